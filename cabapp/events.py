@@ -1,0 +1,158 @@
+"""What the world tells the cab: every event carries ``now``, monotonic seconds."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from cabapp.plan import Plan
+
+
+class PortCondition(Enum):
+    """How a port is."""
+
+    SEARCHING = "searching"  # finding its speed or its owner
+    OK = "ok"
+    SILENT = "silent"  # open, nothing comes
+    MISSING = "missing"
+    IN_USE = "in_use"
+    DENIED = "denied"
+    GARBAGE = "garbage"  # bytes come, none of them a checked sentence
+
+
+class TapKind(Enum):
+    """Everything a person can tell the engine from a screen. ``value`` is as said here."""
+
+    QUIET = "quiet"  # the alert band
+    PEG = "peg"
+    PEG_KIND = "peg_kind"  # stone, wet, pipe, tile, obstacle, other
+    SPEED_TARGET = "speed_target"  # +1 or -1 steps (0.5 mph, 1 km/h)
+    DEPTH_TARGET = "depth_target"  # +1 deeper or -1 shallower (1/2 in, 1 cm)
+    RAISED = "raised"
+    NIGHT = "night"
+    TOOL = "tool"  # the big tool button: "up" or "down"
+    PARKED = "parked"  # the 1.5 s hold on "Parked, brake on"
+    DRIVER = "driver"  # a name
+    FIELD = "field"  # a name
+    RAIN = "rain"
+    UNITS = "units"  # "us" or "metric"
+    LOOK_SOUNDS = "look_sounds"  # "on" or "off" for this shift
+    STOP_REASON = "stop_reason"  # fuel, plugged, stone, repair, dig, meal, weather
+    END_SHIFT = "end_shift"
+    SET_ASIDE = "set_aside"  # a channel
+    TAKE_BACK = "take_back"  # a channel set aside before
+    DUG = "dug"  # metres, a hand check of depth
+    NOTE = "note"  # free words, from a parked page
+    DISMISS = "dismiss"  # a card or sheet read: hand_over, continued
+    FIRE = "fire"  # bench test of a rule's alert, parked in Fit-up: the rule's value
+
+
+class HealthKind(Enum):
+    """Parts of the machine whose trouble the driver must see."""
+
+    RECORD = "record"
+    SOUND = "sound"
+    STORAGE = "storage"
+    CLOCK = "clock"
+
+
+@dataclass(frozen=True, slots=True)
+class Bytes:
+    """Bytes as they came; ``now`` is the time of the last of them."""
+
+    now: float
+    port: str
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class PortState:
+    """A port changed its condition; ``detail`` is its device name or the group it needs."""
+
+    now: float
+    port: str
+    condition: PortCondition
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tap:
+    """A person did something."""
+
+    now: float
+    kind: TapKind
+    value: str | float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanChanged:
+    """A plan is in force from now on."""
+
+    now: float
+    plan: Plan
+
+
+@dataclass(frozen=True, slots=True)
+class Health:
+    """A part is well or not; ``cause`` is a key of words.CAUSES, ``value`` a share or a count."""
+
+    now: float
+    kind: HealthKind
+    well: bool
+    cause: str = ""
+    value: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Peg:
+    """A place that speaks again."""
+
+    number: int
+    kind: str
+    lat_deg: float
+    lon_deg: float
+    field: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PegsKnown:
+    """Pegs of earlier passes and seasons, from the book."""
+
+    now: float
+    pegs: tuple[Peg, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """A shift goes on after power loss or restart: the rows and moments already on record.
+
+    ``rows`` are dicts as in outcome.Row.values with ``t_s``; times before now count backwards from
+    the last row. The cab rebuilds area, pegs, quiet ladders do not survive.
+    """
+
+    now: float
+    rows: tuple[dict[str, object], ...] = ()
+    moments: tuple[dict[str, object], ...] = ()
+    gap_s: float = 0.0
+    shift: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """Time passes: on a fixed grid of 0.1 s, so that results never depend on chunking."""
+
+    now: float
+
+
+Event = Bytes | PortState | Tap | PlanChanged | Health | PegsKnown | Resumed | Tick
+
+TICK_S = 0.1
+
+EVENT_TYPES: dict[str, type] = {
+    "bytes": Bytes,
+    "port": PortState,
+    "tap": Tap,
+    "plan": PlanChanged,
+    "health": Health,
+    "pegs": PegsKnown,
+    "resumed": Resumed,
+    "tick": Tick,
+}
