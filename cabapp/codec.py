@@ -32,13 +32,13 @@ def to_plain(value: Any) -> Any:
     return [to_plain(item) for item in value]
 
 
-def from_plain(kind: type[Any], plain: Any) -> Any:
+def from_plain(kind: Any, plain: Any) -> Any:
     """Rebuild a dataclass from ``to_plain``'s form; TypeError or ValueError if it does not fit."""
     return _builder(kind)(plain)
 
 
 @lru_cache(maxsize=256)
-def _names(kind: type[Any]) -> tuple[str, ...]:
+def _names(kind: Any) -> tuple[str, ...]:
     return tuple(item.name for item in fields(kind))
 
 
@@ -74,7 +74,7 @@ def _union(kinds: tuple[Any, ...]) -> Callable[[Any], Any]:
     return lambda plain: None if plain is None else build(plain)
 
 
-def _dataclass(kind: type[Any]) -> Callable[[Any], Any]:
+def _dataclass(kind: Any) -> Callable[[Any], Any]:
     hints = get_type_hints(kind)
     builders = {name: _builder(hints[name]) for name in _names(kind)}
 
