@@ -26,7 +26,8 @@ def to_plain(value: Any) -> Any:
     if isinstance(value, bytes):
         return value.decode("latin-1")
     if is_dataclass(value):
-        return {name: to_plain(getattr(value, name)) for name in _names(type(value))}
+        kind: Any = type(value)
+        return {name: to_plain(getattr(value, name)) for name in _names(kind)}
     if isinstance(value, dict):
         return {str(key): to_plain(item) for key, item in value.items()}
     return [to_plain(item) for item in value]
