@@ -373,6 +373,7 @@ def _is_switch(channel: str) -> bool:
 
 
 def _curve(table: _Table) -> Curve | None:
+    before = len(table.reader.faults)
     kind = table.choice("kind", CurveKind, CurveKind.LINEAR)
     curve = Curve(
         kind=kind,
@@ -386,7 +387,9 @@ def _curve(table: _Table) -> Curve | None:
         by=table.text("by", ""),
     )
     table.strangers()
-    return curve if _curve_shape_is_good(table, curve) else None
+    if len(table.reader.faults) > before or not _curve_shape_is_good(table, curve):
+        return None
+    return curve
 
 
 def _curve_shape_is_good(table: _Table, curve: Curve) -> bool:

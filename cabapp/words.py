@@ -4,6 +4,7 @@ Headline, action, short action and chip are templates; ``say`` fills them in the
 The widths of all of them in the shipped font are checked in tests/screens.
 """
 
+import re
 from dataclasses import dataclass
 from enum import Enum
 
@@ -265,7 +266,7 @@ def next_step(cause: str, cable: int | None = None, side: str = "") -> str:
     """The next step for a cause key of CAUSES; a cable without a number says "the cable"."""
     template = CAUSES[cause]
     if "{cable}" in template and cable is None:
-        return template.replace("{cable}{side}", "the cable").replace("arm the cable", "the arm")
+        return re.sub(r"(\w+) \{cable\}\{side\}", r"the \1", template)
     return template.format(cable=cable, side=f", {side}" if side else "")
 
 
