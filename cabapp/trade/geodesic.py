@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from cabapp.trade.refuse import need_between, need_finite
 from cabapp.trade.wgs84 import ECCENTRICITY, EQUATOR_RADIUS_M, FLATTENING, POLE_RADIUS_M
@@ -27,7 +28,8 @@ class _Line:
     cos_equator: float
     sin_equator: float
 
-    def _root(self, sigma: float, to_sigma: float) -> tuple[float, "np.ndarray[tuple[int], np.dtype[np.float64]]"]:
+    def _root(self, sigma: float, to_sigma: float) -> tuple[float, npt.NDArray[np.float64]]:
+        """Half the arc, and the integrand's root at the quadrature nodes along it."""
         half = 0.5 * (to_sigma - sigma)
         angles = 0.5 * (to_sigma + sigma) + half * _NODES
         k_squared = _SECOND_ECCENTRICITY_SQUARED * self.cos_equator**2
@@ -64,9 +66,7 @@ def _reduced(lat_rad: float) -> tuple[float, float]:
     return sine / size, max(cosine / size, 1e-16)
 
 
-def _try(
-    azimuth: float, first: tuple[float, float], second: tuple[float, float]
-) -> _Tried:
+def _try(azimuth: float, first: tuple[float, float], second: tuple[float, float]) -> _Tried:
     """Follow an azimuth (0 to pi) from the first reduced latitude up to the second."""
     sin_azimuth, cos_azimuth = math.sin(azimuth), math.cos(azimuth)
     sin_equator = sin_azimuth * first[1]
@@ -122,7 +122,7 @@ def geodesic(
     mirror = -1.0 if far > 0.0 else 1.0
     first, second = _reduced(math.radians(far * mirror)), _reduced(math.radians(near * mirror))
     distance_m, start, end = _canonical(first, second, abs(turn))
-    sine, cosine = (end if swapped else start)
+    sine, cosine = end if swapped else start
     if swapped:
         mirror = -mirror  # the line is walked backwards: east stays east, north turns round
     azimuth = math.degrees(math.atan2(math.copysign(sine, turn), mirror * cosine))

@@ -140,7 +140,9 @@ class LocalPlane:
     def at(cls, lat_deg: float, lon_deg: float) -> "LocalPlane":
         """A plane whose (0, 0) is this point; ValueError outside +-85 or +-180 degrees."""
         need_between("lat_deg", lat_deg, -85.0, 85.0, "give a latitude where fields are worked")
-        need_between("lon_deg", lon_deg, -180.0, 180.0, "give a longitude in degrees, east positive")
+        need_between(
+            "lon_deg", lon_deg, -180.0, 180.0, "give a longitude in degrees, east positive"
+        )
         return cls(float(lat_deg), float(lon_deg))
 
     def to_xy(self, lat_deg: Value, lon_deg: Value) -> tuple[Value, Value]:
