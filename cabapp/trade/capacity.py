@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from cabapp.trade.refuse import need_between, need_not_negative, need_positive
-from cabapp.trade.sources import AGDM_A3_24, COMMON_PRACTICE, D497_MEMORY, Source
+from cabapp.trade.sources import AGDM_A3_24, COMMON_PRACTICE, D497_COPY, Source
 from cabapp.units import KMH_MPS, MPH_MPS
 
 # Speed at which a combination ripper is usually pulled; the published subsoiler figure is 5 mph,
@@ -27,8 +27,8 @@ class TypicalWork:
 TYPICAL_WORK: tuple[TypicalWork, ...] = (
     TypicalWork("subsoiler", 0.83, 0.85, 5 * MPH_MPS, 5 * MPH_MPS, AGDM_A3_24),
     TypicalWork("chisel plow", 0.83, 0.85, 5.5 * MPH_MPS, 5.5 * MPH_MPS, AGDM_A3_24),
-    TypicalWork("disk harrow", 0.70, 0.90, 6.5 * KMH_MPS, 11 * KMH_MPS, D497_MEMORY),
-    TypicalWork("field cultivator", 0.70, 0.90, 8 * KMH_MPS, 13 * KMH_MPS, D497_MEMORY),
+    TypicalWork("disk harrow", 0.70, 0.90, 6.5 * KMH_MPS, 11 * KMH_MPS, D497_COPY),
+    TypicalWork("field cultivator", 0.70, 0.90, 8 * KMH_MPS, 13 * KMH_MPS, D497_COPY),
 )
 
 

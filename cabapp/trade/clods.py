@@ -6,6 +6,7 @@ A clod is measured across its middle axis, the one that decides whether it falls
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from cabapp.trade.refuse import need_positive, need_some
 from cabapp.trade.sources import COMMON_PRACTICE, OWN_DEFAULT
@@ -96,10 +97,10 @@ def mean_openings_m(openings_m: Sequence[float], top_m: float) -> tuple[float, .
     bounded by 0. ValueError unless the openings fall from each sieve to the next.
     """
     bounds = [top_m, *openings_m, 0.0]
-    for upper, lower in zip(bounds, bounds[1:], strict=False):
+    for upper, lower in pairwise(bounds):
         if not math.isfinite(upper) or not upper > lower:
             raise ValueError(
                 f"openings_m: found {upper!r} above {lower!r}, expected each finer than the one "
                 "before; list the sieves coarsest first"
             )
-    return tuple((upper + lower) / 2 for upper, lower in zip(bounds, bounds[1:], strict=False))
+    return tuple((upper + lower) / 2 for upper, lower in pairwise(bounds))
