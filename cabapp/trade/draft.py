@@ -13,7 +13,30 @@ from cabapp.trade.refuse import need_between, need_not_negative, need_positive, 
 from cabapp.trade.sources import ARIZONA_MACHINERY, D497_FUEL, PENN_STATE_COMPACTION
 from cabapp.units import HORSEPOWER_W, KMH_MPS
 
-__all__ = ["ROWS", "DraftRow", "Per", "Soil"]
+__all__ = [
+    "DRAWBAR_OVER_PTO",
+    "FUEL_SOURCE",
+    "POWER_CHAIN_SOURCE",
+    "PTO_OVER_ENGINE",
+    "ROWS",
+    "SHANK_RULE_SOURCE",
+    "SHANK_RULE_W",
+    "DraftRow",
+    "DraftSum",
+    "DriveKind",
+    "Part",
+    "Per",
+    "Soil",
+    "Surface",
+    "draft_n",
+    "drawbar_power_w",
+    "engine_needed_w",
+    "fuel_m3_s",
+    "fuel_per_area_m",
+    "least_tractor_w",
+    "pto_needed_w",
+    "total_draft",
+]
 
 DEEPEST_M = 1.5  # deeper than any tillage: a depth given in centimetres or inches by mistake
 FASTEST_MPS = 15.0  # faster than any tillage: a speed given in km/h or mph by mistake
