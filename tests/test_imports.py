@@ -28,8 +28,9 @@ ALLOWED: dict[str, tuple[set[str], set[str]]] = {
     "review": ({"record", "cab", "trade", "ground"}, {"numpy", "matplotlib", "jinja2"}),
     "world": (set(), {"numpy"}),
     "engine": ({"cab", "record", "world", "hear"}, {"serial", "platformdirs"}),
-    "screens": ({"walk", "fitup", "review", "engine.wire", "trade", "record"}, {"kivy"}),
-    "sound": ({"engine.wire"}, {"numpy", "kivy"}),
+    "screens": ({"walk", "fitup", "review", "engine.wire", "engine.pipes", "engine.service",
+                "trade", "record"}, {"kivy"}),
+    "sound": ({"engine.wire", "engine.pipes", "engine.service"}, {"numpy", "kivy"}),
 }
 
 PURE = VOCABULARY - {"paths"} | {"trade", "hear", "watch", "walk", "fitup", "ground", "cab"}

@@ -19,11 +19,6 @@ caller.
 """
 
 import json
-import os
-import threading
-import time
-from collections import deque
-from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any
@@ -38,7 +33,6 @@ BEAT_S = 0.25  # every process says it is alive this often
 ENGINE_GONE_SCREEN_S = 1.5  # a screen that heard nothing for this long shows no number any more
 ENGINE_GONE_SPEAKER_S = 2.0  # a speaker that heard nothing for this long sounds by itself
 ROOM = 64
-LONGEST_LINE = 1 << 20
 
 
 class Part(Enum):
@@ -195,115 +189,3 @@ def decode(line: bytes) -> Received | None:
         return Received(from_plain(kind.body, found["body"]), float(found["sent"]))
     except (ValueError, TypeError, KeyError):
         return None
-
-
-class Waiting:
-    """The messages that wait for one reader, bounded as TABLE says. Pure; no lock of its own."""
-
-    def __init__(self) -> None:
-        self._queue: deque[Message] = deque()
-        self._newest: dict[type, Message] = {}
-        self.dropped = 0
-
-    def put(self, message: Message) -> None:
-        """Add a message; drops the oldest of a full queue, replaces the last of a newest kind."""
-        if BY_BODY[type(message)].keep is Keep.NEWEST:
-            self._newest[type(message)] = message
-            return
-        if len(self._queue) >= ROOM:
-            self._queue.popleft()
-            self.dropped += 1
-        self._queue.append(message)
-
-    def take(self) -> Message | None:
-        """The next message: queued ones first, in order; None when nothing waits."""
-        if self._queue:
-            return self._queue.popleft()
-        if self._newest:
-            return self._newest.pop(next(iter(self._newest)))
-        return None
-
-
-class Outbox:
-    """Writes messages to a pipe from its own thread; ``put`` never blocks and never raises."""
-
-    def __init__(self, fd: int) -> None:
-        self._fd = fd
-        self._waiting = Waiting()
-        self._lock = threading.Condition()
-        threading.Thread(target=self._run, name=f"outbox-{fd}", daemon=True).start()
-
-    def put(self, message: Message) -> None:
-        """Send a message as soon as the reader reads."""
-        with self._lock:
-            self._waiting.put(message)
-            self._lock.notify()
-
-    def _next(self) -> Message:
-        with self._lock:
-            while (message := self._waiting.take()) is None:
-                self._lock.wait()
-            return message
-
-    def _run(self) -> None:
-        self._write(b"\n")  # ends a line that a dead writer before us left torn
-        while True:
-            self._write(encode(self._next(), time.monotonic()))
-
-    def _write(self, data: bytes) -> None:
-        while data:
-            try:
-                data = data[os.write(self._fd, data) :]
-            except OSError:  # nobody holds the other end: the line is lost, the process is not
-                time.sleep(BEAT_S)
-                return
-
-
-class Inbox:
-    """Reads messages from a pipe in its own thread and hands each to ``take``."""
-
-    def __init__(self, fd: int, take: Callable[[Received], None]) -> None:
-        self._fd = fd
-        self._take = take
-        threading.Thread(target=self._run, name=f"inbox-{fd}", daemon=True).start()
-
-    def _run(self) -> None:
-        splitter = LineSplitter()
-        while data := os.read(self._fd, 1 << 16):
-            for line in splitter.feed(data):
-                received = decode(line)
-                if received is not None:
-                    self._take(received)
-
-
-class LineSplitter:
-    """Cuts a stream into lines; a line longer than LONGEST_LINE is thrown away whole."""
-
-    def __init__(self) -> None:
-        self._rest = b""
-        self._skipping = False
-
-    def feed(self, data: bytes) -> list[bytes]:
-        """The whole lines ending within ``data``, without line feeds; empty ones are left out."""
-        *lines, rest = (self._rest + data).split(b"\n")
-        if self._skipping and lines:
-            lines, self._skipping = lines[1:], False
-        if self._skipping or len(rest) > LONGEST_LINE:
-            rest, self._skipping = b"", True
-        self._rest = rest
-        return [line for line in lines if line]
-
-
-class Freshness:
-    """How long ago something was last heard. Starts as heard, so that a start gets its grace."""
-
-    def __init__(self, now: float) -> None:
-        self.heard_at = now
-
-    def heard(self, now: float) -> None:
-        """Something came."""
-        self.heard_at = max(self.heard_at, now)
-
-    def silent_s(self, now: float) -> float:
-        """Seconds since something came."""
-        return now - self.heard_at
