@@ -49,6 +49,7 @@ class Fault(Enum):
     REVERSED = "reversed"
     SIGN = "sign"
     SWAPPED = "swapped"
+    WRONG_ONE = "wrong_one"
     MISTYPED = "mistyped"
     OTHER_UNIT = "other_unit"
     CURVED = "curved"
@@ -131,6 +132,9 @@ WORDS: dict[Fault, Words] = {
     ),
     Fault.SWAPPED: Words(
         "{where}: plugs are swapped", "Swap the two plugs, or their names, and move each again."
+    ),
+    Fault.WRONG_ONE: Words(
+        "Moved {where}, but {found} answered", "Move the other one too, then swap plugs or names."
     ),
     Fault.MISTYPED: Words(
         "{where} looks mistyped: {found}", "The others say {expected}. Without it {rest} at most."

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 
 
@@ -60,9 +60,6 @@ class Row:
     def repeats(self, approach: Approach) -> tuple[float, ...]:
         """The signals taken the same way at this value."""
         return tuple(take.signal for take in self.takes if take.approach is approach)
-
-    def with_known(self, known: float) -> "Row":
-        return replace(self, known=known)
 
 
 def usable(rows: Iterable[Row], *places: Place) -> tuple[Row, ...]:
