@@ -27,6 +27,7 @@ from cabapp.engine.wire import (
 )
 
 LONGEST_LINE = 1 << 20
+KEEPER_MARK = "keeper"  # the file in the state folder that names the keeper in charge
 
 
 class Waiting:
@@ -147,24 +148,36 @@ class Wires:
 
     home: Path
     ends: dict[Part, tuple[int, int]]
+    keeper: str = ""  # the mark of the keeper that started this process
     speed: float = 1.0  # of a demo's scaled clock
 
     def words(self) -> list[str]:
         """The same as command words, for the keeper."""
-        words = ["--home", str(self.home), "--speed", f"{self.speed:g}"]
+        words = ["--home", str(self.home), "--speed", f"{self.speed:g}", "--keeper", self.keeper]
         for part, (read, write) in self.ends.items():
             words += ["--wire", f"{part.value}:{read}:{write}"]
         return words
 
     def fds(self) -> tuple[int, ...]:
         """The file descriptors a child has to inherit."""
-        return tuple(fd for pair in self.ends.values() for fd in pair)
+        return tuple(fd for pair in self.ends.values() for fd in pair if fd >= 0)
+
+    def replaced(self) -> bool:
+        """True once another keeper has taken over this state folder: then this process leaves.
+
+        A process whose keeper was killed goes on alone: nothing else may end a shift.
+        """
+        try:
+            return (self.home / KEEPER_MARK).read_text() != self.keeper
+        except OSError:
+            return False
 
 
 def wires_of(words: Sequence[str]) -> Wires:
     """Read the words that the keeper started a process with."""
     parser = argparse.ArgumentParser(prog="cabapp process", description="Started by cabapp drive.")
     parser.add_argument("--home", type=Path, required=True)
+    parser.add_argument("--keeper", default="")
     parser.add_argument("--speed", type=float, default=1.0)
     parser.add_argument("--wire", action="append", default=[], metavar="NAME:READ:WRITE")
     found = parser.parse_args(words)
@@ -172,18 +185,20 @@ def wires_of(words: Sequence[str]) -> Wires:
     for word in found.wire:
         name, read, write = word.split(":")
         ends[Part(name)] = (int(read), int(write))
-    return Wires(found.home, ends, found.speed)
+    return Wires(found.home, ends, found.keeper, found.speed)
 
 
 class Links:
     """The ends a screen or a speaker holds: to and from the engine, and to the keeper.
 
     ``take`` is called in the reading thread with every message of the engine but Alive. ``beat`` is
-    called from the process's own loop, so that it stops when that loop hangs.
+    called from the process's own loop, so that it stops when that loop hangs; once it answers False
+    another keeper is in charge and the process has to leave.
     """
 
     def __init__(self, wires: Wires, part: Part, take: Callable[[Received], None]) -> None:
         read, write = wires.ends[Part.ENGINE]
+        self._wires = wires
         self._part = part
         self._take = take
         self._engine = Outbox(write)
@@ -203,11 +218,12 @@ class Links:
         """Tell the engine something."""
         self._engine.put(message)
 
-    def beat(self, drawn: int = 0) -> None:
-        """Say that this process's loop turns; call it every BEAT_S."""
+    def beat(self, drawn: int = 0) -> bool:
+        """Say that this process's loop turns; call it every BEAT_S. False: leave."""
         alive = Alive(self._part, drawn)
         self._engine.put(alive)
         self._keeper.put(alive)
+        return not self._wires.replaced()
 
     def engine_silent_s(self) -> float:
         """Seconds since the engine last said anything."""

@@ -9,6 +9,7 @@ import logging
 import logging.handlers
 import os
 import queue
+import signal
 import socket
 from collections.abc import Callable
 from pathlib import Path
@@ -16,6 +17,12 @@ from pathlib import Path
 LOG_BYTES = 512 * 1024
 LOG_FILES = 4
 LOG_WAITING = 1000
+
+
+def begin(home: Path, name: str) -> logging.handlers.QueueListener:
+    """What every process does first: its log, and Ctrl-C left to the keeper."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    return start_log(home / "log", name)
 
 
 class BoundedQueueHandler(logging.handlers.QueueHandler):

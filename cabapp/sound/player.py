@@ -1,0 +1,80 @@
+"""Kivy's audio as one player: two patterns, loaded once, and the truth about the output.
+
+A load that succeeds proves nothing: without a device every file loads with length 0. A device that
+goes later is marked by SDL, which no Kivy property shows, so SDL is asked itself; one that takes
+no frames any more is found out by a silent probe that does not end.
+"""
+
+import ctypes
+import os
+from pathlib import Path
+from typing import Any
+
+from cabapp.outcome import Pattern
+
+PROBE_EVERY_S = 1.0
+PROBE_ENDS_S = 1.0
+SDL_AUDIO_STOPPED = 0  # SDL_audio.h, SDL_AudioStatus
+MIXER_DEVICE = 2  # SDL numbers devices from 2 (1 is the old interface); the mixer opens the first
+
+# Read by Kivy at import: no window, no config or log files, no argument parsing of its own.
+KIVY_QUIET = {
+    "KIVY_NO_ARGS": "1",
+    "KIVY_NO_CONFIG": "1",
+    "KIVY_NO_FILELOG": "1",
+    "KIVY_LOG_MODE": "PYTHON",
+    "KIVY_AUDIO": "sdl2",
+}
+
+
+class Player:
+    """Plays a pattern at once. ``well`` is False when nothing would be heard."""
+
+    def __init__(self, folder: Path) -> None:
+        os.environ.update(KIVY_QUIET)
+        from kivy.core.audio import SoundLoader  # after the environment, which it reads
+
+        self._sounds: dict[Pattern, Any] = {
+            pattern: SoundLoader.load(str(folder / f"{pattern.value}.wav")) for pattern in Pattern
+        }
+        self._probe: Any = SoundLoader.load(str(folder / "silence.wav"))
+        self._probe_at = float("-inf")
+        self._playing: Pattern | None = None
+        every = (*self._sounds.values(), self._probe)
+        self.well = all(sound is not None and sound.length > 0 for sound in every)
+
+    def play(self, pattern: Pattern, volume: float) -> bool:
+        """Begin a pattern; a LOOK does not cut into an ACT. False if it was left out."""
+        if not self.well:
+            return False
+        if self._playing is not None and self._sounds[self._playing].state == "play":
+            if self._playing is Pattern.ACT and pattern is Pattern.LOOK:
+                return False
+            self._sounds[self._playing].stop()
+        self._sounds[pattern].volume = volume
+        self._sounds[pattern].play()
+        self._playing = pattern
+        return True
+
+    def step(self, now: float) -> None:
+        """Let Kivy's clock turn and look after the output; ``now`` in monotonic seconds."""
+        from kivy.clock import Clock
+
+        Clock.tick()
+        if not self.well:
+            return
+        age = now - self._probe_at
+        if self._probe.state == "play":
+            self.well = age < PROBE_ENDS_S
+        elif age >= PROBE_EVERY_S:
+            self._probe.play()
+            self._probe_at = now
+        self.well = self.well and output_open()
+
+
+def output_open() -> bool:
+    """Whether SDL still holds an output that takes sound."""
+    from kivy.core.audio import audio_sdl2
+
+    status: int = ctypes.CDLL(audio_sdl2.__file__).SDL_GetAudioDeviceStatus(MIXER_DEVICE)
+    return status != SDL_AUDIO_STOPPED
