@@ -54,6 +54,7 @@ class Fault(Enum):
     OTHER_UNIT = "other_unit"
     CURVED = "curved"
     SCATTER = "scatter"
+    GAP = "gap"
     HYSTERESIS = "hysteresis"
     ONE_WAY = "one_way"
     NOT_REPEATED = "not_repeated"
@@ -147,6 +148,10 @@ WORDS: dict[Fault, Words] = {
     ),
     Fault.SCATTER: Words(
         "{where} is off by {found}", "{allowed} is allowed. Take it again, settled and still."
+    ),
+    Fault.GAP: Words(
+        "Between its neighbours {where} is off by {found}",
+        "{allowed} is allowed. Add points close to it on both sides, or take it again.",
     ),
     Fault.HYSTERESIS: Words(
         "Up and down differ by {found} at {where}",

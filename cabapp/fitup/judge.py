@@ -17,10 +17,12 @@ from cabapp.fitup.points import Place, Row, pairs, usable
 from cabapp.fitup.slots import SlotProof, prove_slots
 from cabapp.fitup.task import BEYOND_SHARE, LEAST_TAKEN, UNPROVEN_IN_SOIL_M, Task
 
-# A bend is called one where the next power is beyond chance (5 standard errors) and takes more
-# than half of the residual variance away, so that a fine sensor is not refused for a trifle.
+# A bend is called one where the next power is beyond chance (5 standard errors), takes more than
+# half of the residual variance away, and what it leaves is a twentieth of what is allowed or more:
+# a fine sensor is not refused for a trifle (field judgement).
 BEND_STANDARD_ERRORS = 5.0
 BEND_SD_RATIO = 1.5
+BEND_SHARE_OF_ALLOWED = 0.05
 
 
 class Verdict(Enum):
@@ -159,7 +161,8 @@ def _shape_findings(fitted: Fit, task: Task) -> list[Finding]:
         shape.append(finding(Fault.FIT_TURNS))
     row, off = fitted.worst
     if off > task.off:
-        shape.append(exceeds(Fault.SCATTER, off, task.off, task.measure, row))
+        fault = Fault.GAP if fitted.curve.kind is CurveKind.MONOTONE else Fault.SCATTER
+        shape.append(exceeds(fault, off, task.off, task.measure, row))
     return shape
 
 
@@ -174,7 +177,12 @@ def _bend(shed: tuple[Row, ...], fitted: Fit, task: Task) -> tuple[float | None,
     bent = fit_polynomial(signals, known, degree)
     error = bent.residual_sd * math.hypot(*bent.scaled_root[degree])
     size = abs(bent.scaled[degree]) / error if error > 0 else math.inf
-    if size < BEND_STANDARD_ERRORS or fitted.squares.residual_sd < BEND_SD_RATIO * bent.residual_sd:
+    beyond_chance = (
+        size >= BEND_STANDARD_ERRORS
+        and fitted.squares.residual_sd >= BEND_SD_RATIO * bent.residual_sd
+    )
+    trifle = fitted.worst[1] < BEND_SHARE_OF_ALLOWED * task.off
+    if not beyond_chance or trifle or degree > 2:  # a line has its remedy in the curve
         return size, []
     rest = task.measure.text(max(map(abs, bent.residuals)))
     return size, [finding(Fault.CURVED, rest=rest)]

@@ -89,7 +89,7 @@ class Stillness:
         if look.standing is Standing.NEVER_STILL:
             return finding(
                 Fault.NEVER_STILL,
-                seconds=f"{now - (self._unsettled_since or now):.0f}",
+                seconds=f"{self._waited(now):.0f}",
                 least=f"{look.least:.3f}",
                 most=f"{look.most:.3f} {unit}".rstrip(),
             )
@@ -115,8 +115,10 @@ class Stillness:
     def _standing(self, now: float, stretch: list[tuple[float, float]]) -> Standing:
         if self._is_still(stretch):
             return Standing.STEADY
-        since = self._unsettled_since
-        waited = now - (since if since is not None else now)
+        waited = self._waited(now)
         if waited > self.patience_s:
             return Standing.NEVER_STILL
         return Standing.LISTENING if waited <= self.window_s else Standing.MOVING
+
+    def _waited(self, now: float) -> float:
+        return 0.0 if self._unsettled_since is None else now - self._unsettled_since
