@@ -1,0 +1,291 @@
+"""How depth is adjusted on a machine, and how far to move it, in steps a hand can make.
+
+What a step does is learned from this machine's own digs. Play is taken out by ending every
+movement in the same direction, so that the parts always rest on the same side.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+
+from cabapp.trade.refuse import need_finite, need_not_negative, need_positive, need_some
+from cabapp.units import INCH_M, UnitSystem, depth_text, fraction_text, to_unit
+
+
+class AdjusterKind(Enum):
+    """What a person moves."""
+
+    CRANK_TURNS = "crank_turns"
+    COLLARS = "collars"
+    PIN_HOLES = "pin_holes"
+    SEAT = "seat"
+
+
+class Direction(Enum):
+    """Which way the points go."""
+
+    DEEPER = "deeper"
+    SHALLOWER = "shallower"
+
+    @property
+    def sign(self) -> int:
+        """+1 for deeper, -1 for shallower."""
+        return 1 if self is Direction.DEEPER else -1
+
+    @property
+    def other(self) -> "Direction":
+        """The opposite way."""
+        return Direction.SHALLOWER if self is Direction.DEEPER else Direction.DEEPER
+
+
+SMALLEST_STEP: dict[AdjusterKind, float] = {
+    AdjusterKind.CRANK_TURNS: 0.5,
+    AdjusterKind.COLLARS: 1.0,
+    AdjusterKind.PIN_HOLES: 1.0,
+    AdjusterKind.SEAT: 1.0,
+}
+BEYOND_TURNS = 2.0  # turned past, then back, when the crank has to go against its last movement
+
+
+@dataclass(frozen=True)
+class Adjuster:
+    """One way of adjusting depth, a fact of the rig.
+
+    ``step_m``: change of depth for one turn, collar (on each side), hole, or step of the lever.
+    ``finish``: the direction in which the last movement always goes. ``adding_goes``: which way
+    the points go when a collar is added. ``part_m``: thickness of a collar, as written on it.
+    ``setting``: steps now, counted deeper, with ``least`` and ``most`` where the parts end; None
+    where nobody counts. ``learned``: whether ``step_m`` comes from this machine's own digs.
+    """
+
+    kind: AdjusterKind
+    step_m: float
+    finish: Direction = Direction.DEEPER
+    adding_goes: Direction = Direction.SHALLOWER
+    part_m: float | None = None
+    setting: float | None = None
+    least: float = -math.inf
+    most: float = math.inf
+    learned: bool = False
+
+    def __post_init__(self) -> None:
+        need_positive("step_m", self.step_m, "give the change of depth for one step in metres")
+        if self.part_m is not None:
+            need_positive("part_m", self.part_m, "give the thickness of a collar in metres")
+        if self.setting is not None:
+            need_finite("setting", self.setting, "count the steps from a mark")
+        if not self.least < self.most:
+            raise ValueError(
+                f"least: found {self.least!r} to {self.most!r}, expected the smaller one first; "
+                "swap the two ends"
+            )
+
+
+@dataclass(frozen=True)
+class Dig:
+    """A depth dug at a setting (steps, counted deeper); ``ended``: last movement, if known."""
+
+    setting: float
+    depth_m: float
+    ended: Direction | None = None
+
+
+@dataclass(frozen=True)
+class Response:
+    """What this machine does: depth a step, and how far the digs lie from that line."""
+
+    step_m: float
+    depth_at_zero_m: float
+    worst_m: float
+    digs: int
+    span: float
+
+
+def learn_response(digs: Sequence[Dig]) -> Response:
+    """Least-squares line of depth over setting.
+
+    Where enough digs ended in the direction of the last one, only those are used, so that play
+    does not tilt the line. ValueError for fewer than two digs, for settings less than one step
+    apart, or where the ground says the adjuster works the other way. Ordinary least squares.
+    """
+    need_some("digs", digs, 2, "dig again after moving the adjuster")
+    for dig in digs:
+        need_finite("setting", dig.setting, "count the steps from a mark")
+        need_not_negative("depth_m", dig.depth_m, "measure from the untouched surface down")
+    used = [dig for dig in digs if dig.ended is digs[-1].ended]
+    if _span(used) < 1.0:
+        used = list(digs)
+    if _span(used) < 1.0:
+        raise ValueError(
+            f"digs: found settings {_span(used):g} steps apart, expected at least one; "
+            "move the adjuster a whole step or more before digging again"
+        )
+    middle = math.fsum(dig.setting for dig in used) / len(used)
+    mean_m = math.fsum(dig.depth_m for dig in used) / len(used)
+    moments = math.fsum((dig.setting - middle) * (dig.depth_m - mean_m) for dig in used)
+    step_m = moments / math.fsum((dig.setting - middle) ** 2 for dig in used)
+    if step_m <= 0.0:
+        raise ValueError(
+            f"digs: found {step_m:.4f} m deeper a step, expected more than 0; "
+            "check which way the adjuster works, and measure from the untouched surface"
+        )
+    worst_m = max(abs(dig.depth_m - mean_m - step_m * (dig.setting - middle)) for dig in used)
+    return Response(step_m, mean_m - step_m * middle, worst_m, len(used), _span(used))
+
+
+def _span(digs: Sequence[Dig]) -> float:
+    settings = [dig.setting for dig in digs]
+    return max(settings) - min(settings) if settings else 0.0
+
+
+DIG_ERROR_M = INCH_M / 8.0  # how far the mean of several dug shanks may be off; our own default
+PLAY_SHARE = 0.06  # what is left of a tenth of play after the first movement; our own default
+STATED_SHARE = 0.15  # how far a stated step is usually off on a given machine; our own default
+
+
+def with_response(adjuster: Adjuster, response: Response) -> Adjuster:
+    """The adjuster with its step moved towards what was learned, by how certain each is.
+
+    Two digs far apart outweigh the stated step; two digs close together hardly move it, since
+    an eighth of an inch of digging error is then most of the difference. ``adjuster`` is the
+    rig's own, not one taught before: its digs would count twice. Weights are one over the square
+    of the uncertainty; the uncertainties are our own defaults.
+    """
+    dug_m = math.hypot(DIG_ERROR_M * math.sqrt(2.0) / response.span, PLAY_SHARE * response.step_m)
+    stated_m = STATED_SHARE * adjuster.step_m
+    trust = stated_m**2 / (stated_m**2 + dug_m**2)
+    step_m = adjuster.step_m + trust * (response.step_m - adjuster.step_m)
+    return replace(adjuster, step_m=step_m, learned=True)
+
+
+@dataclass(frozen=True)
+class Advice:
+    """How far to move the adjuster. ``direction`` None means: leave it.
+
+    ``steps`` is the net movement, zero or more. ``beyond`` is to be gone past it and come back,
+    so that the last movement is ``finish``. ``expected_m`` is the depth to find in the next dig.
+    ``short_m`` is the part of the way the adjuster cannot go because its parts end.
+    """
+
+    adjuster: Adjuster
+    direction: Direction | None
+    steps: float
+    beyond: float
+    finish: Direction
+    expected_m: float
+    short_m: float = 0.0
+
+    @property
+    def moved(self) -> float:
+        """Signed net steps, deeper positive."""
+        return 0.0 if self.direction is None else self.direction.sign * self.steps
+
+
+def advise(adjuster: Adjuster, now_m: float, target_m: float) -> Advice:
+    """Steps from the depth dug to the depth wanted, to the nearest step a hand can make.
+
+    Half turns of a crank, whole collars, holes and lever steps. ValueError for a depth that is
+    negative or NaN, or a target not above zero. Arithmetic of our own.
+    """
+    need_not_negative("now_m", now_m, "dig and measure from the untouched surface")
+    need_positive("target_m", target_m, "set the depth wanted first")
+    smallest = SMALLEST_STEP[adjuster.kind]
+    exact = (target_m - now_m) / adjuster.step_m
+    wanted = math.copysign(math.floor(abs(exact) / smallest + 0.5) * smallest, exact)
+    moved = _within_reach(adjuster, wanted, smallest)
+    direction = None if moved == 0 else Direction.DEEPER if moved > 0 else Direction.SHALLOWER
+    against = direction is adjuster.finish.other and adjuster.kind is AdjusterKind.CRANK_TURNS
+    return Advice(
+        adjuster=adjuster,
+        direction=direction,
+        steps=abs(moved),
+        beyond=BEYOND_TURNS if against else 0.0,
+        finish=adjuster.finish,
+        expected_m=now_m + moved * adjuster.step_m,
+        short_m=abs(wanted - moved) * adjuster.step_m,
+    )
+
+
+def _within_reach(adjuster: Adjuster, wanted: float, smallest: float) -> float:
+    """The signed steps that the parts allow, in steps a hand can make."""
+    if adjuster.setting is None:
+        return wanted
+    low, high = adjuster.least - adjuster.setting, adjuster.most - adjuster.setting
+    reach = min(max(wanted, low), high)
+    if reach == wanted:
+        return wanted
+    kept = math.copysign(math.floor(abs(reach) / smallest + 1e-9) * smallest, reach)
+    return kept if kept * wanted > 0 else 0.0
+
+
+def moved(adjuster: Adjuster, advice: Advice) -> Adjuster:
+    """The adjuster after the advice was followed, where its setting is counted."""
+    if adjuster.setting is None:
+        return adjuster
+    return replace(adjuster, setting=adjuster.setting + advice.moved)
+
+
+_COUNTS = ("no", "one", "two", "three", "four", "five", "six")
+
+
+def _count(number: float) -> str:
+    whole = round(number)
+    return _COUNTS[whole] if whole < len(_COUNTS) else str(whole)
+
+
+def _thickness(part_m: float | None, system: UnitSystem) -> str:
+    if part_m is None:
+        return ""
+    if system is UnitSystem.US:
+        return f"{fraction_text(to_unit(part_m, 'in'), 8)} in "
+    return f"{to_unit(part_m, 'mm'):.0f} mm "
+
+
+def steps_text(advice: Advice, system: UnitSystem) -> str:
+    """The movement alone: ``3 1/2 turns``, ``add one 3/4 in collar each side``, ``2 holes``.
+
+    ``leave it`` where no step would bring it nearer.
+    """
+    if advice.direction is None:
+        return "leave it"
+    kind, steps = advice.adjuster.kind, advice.steps
+    if kind is AdjusterKind.CRANK_TURNS:
+        return f"{fraction_text(steps, 2)} turn{'s' if steps > 1 else ''}"
+    if kind is AdjusterKind.PIN_HOLES:
+        return f"{steps:.0f} hole{'s' if steps > 1 else ''}"
+    if kind is AdjusterKind.COLLARS:
+        verb = "add" if advice.direction is advice.adjuster.adding_goes else "take out"
+        thickness = _thickness(advice.adjuster.part_m, system)
+        return f"{verb} {_count(steps)} {thickness}collar{'s' if steps > 1 else ''} each side"
+    return depth_text(steps * advice.adjuster.step_m, system, 4)
+
+
+def advice_text(advice: Advice, system: UnitSystem) -> str:
+    """The movement with its direction: ``Deeper: 3 1/2 turns of the crank``."""
+    if advice.direction is None:
+        return "Leave it: no step brings it nearer"
+    way, steps = advice.direction.value.capitalize(), steps_text(advice, system)
+    if advice.adjuster.kind is AdjusterKind.CRANK_TURNS:
+        return f"{way}: {steps} of the crank"
+    return f"{way} {steps}" if advice.adjuster.kind is AdjusterKind.SEAT else f"{way}: {steps}"
+
+
+def finish_text(advice: Advice, system: UnitSystem) -> str:
+    """How to end the movement, and what cannot be reached; "" where there is nothing to say."""
+    short = ""
+    if advice.short_m > 0:
+        short = f"Its end is reached: {depth_text(advice.short_m, system, 4)} stays missing."
+    if advice.direction is None:
+        return short
+    kind, finish = advice.adjuster.kind, advice.finish.value
+    if kind is AdjusterKind.CRANK_TURNS and advice.beyond > 0:
+        past = fraction_text(advice.beyond, 2)
+        ending = f"Go {past} turn past it and come back, to end turning {finish}."
+    elif kind is AdjusterKind.CRANK_TURNS:
+        ending = f"End turning {finish}."
+    elif advice.finish is Direction.DEEPER:
+        ending = "Lift, then let it down on its stop."
+    else:
+        ending = "Let it down, then lift to its stop."
+    return f"{ending} {short}".strip()
