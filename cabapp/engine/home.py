@@ -1,0 +1,61 @@
+"""The state folder: where the rig, the runs, the book, the found ports and the logs lie."""
+
+import fcntl
+import os
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import user_state_path
+
+
+@dataclass(frozen=True)
+class Home:
+    """Names inside one state folder."""
+
+    root: Path
+
+    @property
+    def rig(self) -> Path:
+        """The rig file; absent on a tablet that was never fitted."""
+        return self.root / "rig.toml"
+
+    @property
+    def runs(self) -> Path:
+        """One GeoPackage and one capture a shift."""
+        return self.root / "runs"
+
+    @property
+    def book(self) -> Path:
+        """Fields, pits, plans, hand checks, drivers."""
+        return self.root / "book.gpkg"
+
+    @property
+    def ports(self) -> Path:
+        """Which device was whose, and at which speed, when last heard."""
+        return self.root / "ports.json"
+
+
+def default_home() -> Home:
+    """The folder CABAPP_STATE names, else the person's own state folder."""
+    named = os.environ.get("CABAPP_STATE")
+    return Home(Path(named) if named else user_state_path("cabapp"))
+
+
+def hold(path: Path, wait_s: float = 0.0) -> int | None:
+    """Hold a lock file for the life of this process; None if another holds it after ``wait_s``.
+
+    The lock goes with the process, however it ends (flock(2)). Returns the file descriptor.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    fd = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o640)
+    until = time.monotonic() + wait_s
+    while True:
+        try:
+            fcntl.flock(fd, fcntl.LOCK_EX | fcntl.LOCK_NB)
+            return fd
+        except OSError:
+            if time.monotonic() >= until:
+                os.close(fd)
+                return None
+            time.sleep(0.05)
