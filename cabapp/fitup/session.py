@@ -4,18 +4,15 @@ A session is its list of steps; rows are what the steps add up to. Undo drops th
 ``to_plain`` / ``from_plain`` carry the whole of it through a file between capture and accept.
 """
 
-import dataclasses
-import math
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
+from cabapp import codec
 from cabapp.curve import Curve, CurveKind
 from cabapp.fitup.entries import believable
-from cabapp.fitup.findings import Finding, Measure
+from cabapp.fitup.findings import Finding
 from cabapp.fitup.judge import Judgement, Verdict, judge, judge_simplest
 from cabapp.fitup.points import Approach, Place, Row, Take
-from cabapp.fitup.scaling import Wire
 from cabapp.fitup.stillness import Look
 from cabapp.fitup.task import Task
 from cabapp.units import UNITS
@@ -82,11 +79,7 @@ STEPS: dict[str, type[Any]] = {
     "row_left_out": RowLeftOut,
     "shape_chosen": ShapeChosen,
 }
-ENUMS: dict[str, type[Place] | type[Approach] | type[CurveKind]] = {
-    "place": Place,
-    "approach": Approach,
-    "kind": CurveKind,
-}
+WORDS_OF = {kind: word for word, kind in STEPS.items()}
 
 
 @dataclass(frozen=True)
@@ -191,15 +184,9 @@ def to_plain(session: CalibrationSession) -> dict[str, Any]:
         "version": SESSION_VERSION,
         "channel": session.channel,
         "serial": session.serial,
-        "task": dataclasses.asdict(session.task),
-        "steps": [_plain_step(step) for step in session.steps],
+        "task": codec.to_plain(session.task),
+        "steps": [{"step": WORDS_OF[type(s)], **codec.to_plain(s)} for s in session.steps],
     }
-
-
-def _plain_step(step: Step) -> dict[str, Any]:
-    name = next(name for name, kind in STEPS.items() if isinstance(step, kind))
-    fields = dataclasses.asdict(step)
-    return {"step": name, **{k: v.value if k in ENUMS else v for k, v in fields.items()}}
 
 
 def from_plain(plain: dict[str, Any]) -> CalibrationSession:
@@ -207,66 +194,56 @@ def from_plain(plain: dict[str, Any]) -> CalibrationSession:
     if plain.get("version") != SESSION_VERSION:
         found = plain.get("version")
         raise SessionError(f"version: found {found!r}, expected {SESSION_VERSION}; begin anew")
-    task = dict(_taken(plain, "task", dict))
-    measure = _built("task.measure", Measure, _taken(task, "measure", dict))
-    if measure.unit not in UNITS:
-        raise SessionError(
-            f"task.measure.unit: found {measure.unit!r}, expected a unit; begin anew"
-        )
-    wire = _built("task.wire", Wire, _taken(task, "wire", dict))
-    _check_numbers("task", {k: v for k, v in task.items() if k not in ("measure", "wire")})
-    _check_numbers("task.wire", {k: v for k, v in task["wire"].items() if k != "unit"})
+    task: Task = _built("task", Task, plain.get("task"))
+    if task.measure.unit not in UNITS:
+        found = task.measure.unit
+        raise SessionError(f"task.measure.unit: found {found!r}, expected a unit; begin anew")
     session = CalibrationSession(
-        channel=_taken(plain, "channel", str),
-        serial=_taken(plain, "serial", str),
-        task=_built("task", Task, {**task, "measure": measure, "wire": wire}),
-        steps=tuple(_step(n, raw) for n, raw in enumerate(_taken(plain, "steps", list), 1)),
+        channel=_text(plain, "channel"),
+        serial=_text(plain, "serial"),
+        task=task,
+        steps=_steps(plain.get("steps")),
     )
-    _check_steps(session)
+    _check_rows(session)
     return session
 
 
-def _step(number: int, raw: dict[str, Any]) -> Step:
-    fields = dict(raw)
-    name = fields.pop("step", None)
-    if name not in STEPS:
-        raise SessionError(f"steps[{number}].step: found {name!r}, expected one of {list(STEPS)}")
-    _check_numbers(f"steps[{number}]", {k: v for k, v in fields.items() if k not in ENUMS})
-    try:
-        values = {k: ENUMS[k](v) if k in ENUMS else v for k, v in fields.items()}
-    except ValueError as error:
-        raise SessionError(f"steps[{number}]: {error}; begin anew") from None
-    step: Step = _built(f"steps[{number}]", STEPS[name], values)
-    return step
+def _text(plain: dict[str, Any], key: str) -> str:
+    value = plain.get(key)
+    if not isinstance(value, str):
+        raise SessionError(f"{key}: found {value!r}, expected a text; begin anew")
+    return value
 
 
-def _check_steps(session: CalibrationSession) -> None:
+def _steps(plain: Any) -> tuple[Step, ...]:
+    if not isinstance(plain, list):
+        raise SessionError(f"steps: found {plain!r}, expected a list; begin anew")
+    steps = []
+    for number, raw in enumerate(plain, start=1):
+        fields = dict(raw) if isinstance(raw, dict) else {}
+        word = fields.pop("step", None)
+        if word not in STEPS:
+            expected = ", ".join(STEPS)
+            raise SessionError(f"steps[{number}].step: found {word!r}, expected one of {expected}")
+        steps.append(_built(f"steps[{number}]", STEPS[word], fields))
+    return tuple(steps)
+
+
+def _check_rows(session: CalibrationSession) -> None:
+    """Every row a step speaks of was opened before it."""
     opened = 0
     for number, step in enumerate(session.steps, 1):
         if isinstance(step, RowOpened):
             opened += 1
-        elif (
-            isinstance(step, PointTaken | RowCorrected | RowLeftOut) and not 1 <= step.row <= opened
+        elif isinstance(step, PointTaken | RowCorrected | RowLeftOut) and step.row not in range(
+            1, opened + 1
         ):
-            found = f"found {step.row}, expected 1 to {opened}"
+            found = f"found {step.row!r}, expected 1 to {opened}"
             raise SessionError(f"steps[{number}].row: {found}; begin anew")
 
 
-def _check_numbers(path: str, fields: dict[str, Any]) -> None:
-    for key, value in fields.items():
-        if not isinstance(value, int | float) or not math.isfinite(value):
-            raise SessionError(f"{path}.{key}: found {value!r}, expected a number; begin anew")
-
-
-def _taken(plain: dict[str, Any], key: str, kind: type[Any]) -> Any:
-    value = plain.get(key)
-    if not isinstance(value, kind):
-        raise SessionError(f"{key}: found {value!r}, expected {kind.__name__}; begin anew")
-    return value
-
-
-def _built(path: str, kind: Callable[..., Any], fields: dict[str, Any]) -> Any:
+def _built(path: str, kind: type[Any], plain: Any) -> Any:
     try:
-        return kind(**fields)
-    except TypeError as error:
+        return codec.from_plain(kind, plain)
+    except (TypeError, ValueError, KeyError, AttributeError) as error:
         raise SessionError(f"{path}: {error}; begin anew") from None

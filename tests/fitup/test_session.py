@@ -103,13 +103,20 @@ def test_a_refused_calibration_cannot_be_accepted_and_says_why():
         ({"steps": "torn"}, "steps"),
         ({"steps": [{"step": "danced"}]}, r"steps\[1\]"),
         ({"steps": [{"step": "row_opened", "known": 1.0, "place": "moon"}]}, r"steps\[1\]"),
-        ({"steps": [{"step": "row_opened", "known": "1", "place": "shed"}]}, "known"),
+        ({"steps": [{"step": "row_opened", "known": "one", "place": "shed"}]}, r"steps\[1\]"),
         ({"steps": [{"step": "row_left_out", "row": 1}]}, r"steps\[1\].row"),
-        ({"task": {"measure": {"unit": "furlong"}}}, "task.measure.unit"),
-        ({"task": {}}, "measure"),
+        ({"task": None}, "task"),
+        ({"task": {}}, "task"),
     ],
 )
 def test_a_damaged_kept_session_names_the_key(damage, key):
     plain = {**to_plain(full()), **damage}
     with pytest.raises(SessionError, match=key):
+        from_plain(plain)
+
+
+def test_a_kept_session_in_an_unknown_unit_is_refused():
+    plain = to_plain(full())
+    plain["task"]["measure"]["unit"] = "furlong"
+    with pytest.raises(SessionError, match=r"task.measure.unit: found 'furlong'"):
         from_plain(plain)
