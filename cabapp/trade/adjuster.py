@@ -93,13 +93,18 @@ class Dig:
 
 @dataclass(frozen=True)
 class Response:
-    """What this machine does: depth a step, and how far the digs lie from that line."""
+    """What this machine does: depth a step, and how far the digs lie from that line.
+
+    ``span``: steps between the outermost digs. ``play_out``: every dig used is known to have
+    ended in the same direction.
+    """
 
     step_m: float
     depth_at_zero_m: float
     worst_m: float
     digs: int
     span: float
+    play_out: bool
 
 
 def learn_response(digs: Sequence[Dig]) -> Response:
@@ -131,7 +136,8 @@ def learn_response(digs: Sequence[Dig]) -> Response:
             "check which way the adjuster works, and measure from the untouched surface"
         )
     worst_m = max(abs(dig.depth_m - mean_m - step_m * (dig.setting - middle)) for dig in used)
-    return Response(step_m, mean_m - step_m * middle, worst_m, len(used), _span(used))
+    play_out = digs[-1].ended is not None and all(dig.ended is digs[-1].ended for dig in used)
+    return Response(step_m, mean_m - step_m * middle, worst_m, len(used), _span(used), play_out)
 
 
 def _span(digs: Sequence[Dig]) -> float:
@@ -139,8 +145,8 @@ def _span(digs: Sequence[Dig]) -> float:
     return max(settings) - min(settings) if settings else 0.0
 
 
-DIG_ERROR_M = INCH_M / 8.0  # how far the mean of several dug shanks may be off; our own default
-PLAY_SHARE = 0.06  # what is left of a tenth of play after the first movement; our own default
+DIG_ERROR_M = INCH_M / 12.0  # how far the mean of several dug shanks may be off; our own default
+PLAY_SHARE = 0.08  # what is left of a tenth of play after the first movement; our own default
 STATED_SHARE = 0.15  # how far a stated step is usually off on a given machine; our own default
 
 
@@ -148,11 +154,12 @@ def with_response(adjuster: Adjuster, response: Response) -> Adjuster:
     """The adjuster with its step moved towards what was learned, by how certain each is.
 
     Two digs far apart outweigh the stated step; two digs close together hardly move it, since
-    an eighth of an inch of digging error is then most of the difference. ``adjuster`` is the
+    a twelfth of an inch of digging error is then most of the difference. ``adjuster`` is the
     rig's own, not one taught before: its digs would count twice. Weights are one over the square
     of the uncertainty; the uncertainties are our own defaults.
     """
-    dug_m = math.hypot(DIG_ERROR_M * math.sqrt(2.0) / response.span, PLAY_SHARE * response.step_m)
+    play_m = 0.0 if response.play_out else PLAY_SHARE * response.step_m
+    dug_m = math.hypot(DIG_ERROR_M * math.sqrt(2.0) / response.span, play_m)
     stated_m = STATED_SHARE * adjuster.step_m
     trust = stated_m**2 / (stated_m**2 + dug_m**2)
     step_m = adjuster.step_m + trust * (response.step_m - adjuster.step_m)
