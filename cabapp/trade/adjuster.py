@@ -9,17 +9,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 
+import cabapp.rig as rig
+from cabapp.rig import AdjusterKind
 from cabapp.trade.refuse import need_finite, need_not_negative, need_positive, need_some
 from cabapp.units import INCH_M, UnitSystem, depth_text, fraction_text, to_unit
-
-
-class AdjusterKind(Enum):
-    """What a person moves."""
-
-    CRANK_TURNS = "crank_turns"
-    COLLARS = "collars"
-    PIN_HOLES = "pin_holes"
-    SEAT = "seat"
 
 
 class Direction(Enum):
@@ -40,9 +33,9 @@ class Direction(Enum):
 
 
 SMALLEST_STEP: dict[AdjusterKind, float] = {
-    AdjusterKind.CRANK_TURNS: 0.5,
+    AdjusterKind.CRANK: 0.5,
     AdjusterKind.COLLARS: 1.0,
-    AdjusterKind.PIN_HOLES: 1.0,
+    AdjusterKind.PINS: 1.0,
     AdjusterKind.SEAT: 1.0,
 }
 BEYOND_TURNS = 2.0  # turned past, then back, when the crank has to go against its last movement
@@ -56,7 +49,8 @@ class Adjuster:
     ``finish``: the direction in which the last movement always goes. ``adding_goes``: which way
     the points go when a collar is added. ``part_m``: thickness of a collar, as written on it.
     ``setting``: steps now, counted deeper, with ``least`` and ``most`` where the parts end; None
-    where nobody counts. ``learned``: whether ``step_m`` comes from this machine's own digs.
+    where nobody counts. ``finest``: smallest part of a step a hand can make, None for the usual
+    one of the kind. ``learned``: whether ``step_m`` comes from this machine's own digs.
     """
 
     kind: AdjusterKind
@@ -67,10 +61,29 @@ class Adjuster:
     setting: float | None = None
     least: float = -math.inf
     most: float = math.inf
+    finest: float | None = None
     learned: bool = False
+
+    @classmethod
+    def of(cls, fitted: rig.Adjuster, part_m: float | None = None) -> "Adjuster":
+        """The adjuster a rig file describes, not yet taught by any dig."""
+        return cls(
+            kind=fitted.kind,
+            step_m=fitted.step_m,
+            finish=Direction.DEEPER if fitted.last_deeper else Direction.SHALLOWER,
+            adding_goes=Direction.DEEPER if fitted.adding_is_deeper else Direction.SHALLOWER,
+            part_m=part_m,
+            finest=fitted.finest_steps,
+        )
+
+    @property
+    def smallest(self) -> float:
+        """The part of a step that advice is rounded to."""
+        return SMALLEST_STEP[self.kind] if self.finest is None else self.finest
 
     def __post_init__(self) -> None:
         need_positive("step_m", self.step_m, "give the change of depth for one step in metres")
+        need_positive("finest", self.smallest, "give the smallest part of a step, 0.5 for half")
         if self.part_m is not None:
             need_positive("part_m", self.part_m, "give the thickness of a collar in metres")
         if self.setting is not None:
@@ -192,17 +205,18 @@ class Advice:
 def advise(adjuster: Adjuster, now_m: float, target_m: float) -> Advice:
     """Steps from the depth dug to the depth wanted, to the nearest step a hand can make.
 
-    Half turns of a crank, whole collars, holes and lever steps. ValueError for a depth that is
-    negative or NaN, or a target not above zero. Arithmetic of our own.
+    Half turns of a crank, whole collars, holes and lever steps, unless the rig says otherwise.
+    ValueError for a depth that is negative or NaN, or a target not above zero. Arithmetic of
+    our own.
     """
     need_not_negative("now_m", now_m, "dig and measure from the untouched surface")
     need_positive("target_m", target_m, "set the depth wanted first")
-    smallest = SMALLEST_STEP[adjuster.kind]
+    smallest = adjuster.smallest
     exact = (target_m - now_m) / adjuster.step_m
     wanted = math.copysign(math.floor(abs(exact) / smallest + 0.5) * smallest, exact)
     moved = _within_reach(adjuster, wanted, smallest)
     direction = None if moved == 0 else Direction.DEEPER if moved > 0 else Direction.SHALLOWER
-    against = direction is adjuster.finish.other and adjuster.kind is AdjusterKind.CRANK_TURNS
+    against = direction is adjuster.finish.other and adjuster.kind is AdjusterKind.CRANK
     return Advice(
         adjuster=adjuster,
         direction=direction,
@@ -257,9 +271,9 @@ def steps_text(advice: Advice, system: UnitSystem) -> str:
     if advice.direction is None:
         return "leave it"
     kind, steps = advice.adjuster.kind, advice.steps
-    if kind is AdjusterKind.CRANK_TURNS:
-        return f"{fraction_text(steps, 2)} turn{'s' if steps > 1 else ''}"
-    if kind is AdjusterKind.PIN_HOLES:
+    if kind is AdjusterKind.CRANK:
+        return f"{fraction_text(steps, 4)} turn{'s' if steps > 1 else ''}"
+    if kind is AdjusterKind.PINS:
         return f"{steps:.0f} hole{'s' if steps > 1 else ''}"
     if kind is AdjusterKind.COLLARS:
         verb = "add" if advice.direction is advice.adjuster.adding_goes else "take out"
@@ -273,7 +287,7 @@ def advice_text(advice: Advice, system: UnitSystem) -> str:
     if advice.direction is None:
         return "Leave it: no step brings it nearer"
     way, steps = advice.direction.value.capitalize(), steps_text(advice, system)
-    if advice.adjuster.kind is AdjusterKind.CRANK_TURNS:
+    if advice.adjuster.kind is AdjusterKind.CRANK:
         return f"{way}: {steps} of the crank"
     return f"{way} {steps}" if advice.adjuster.kind is AdjusterKind.SEAT else f"{way}: {steps}"
 
@@ -286,10 +300,10 @@ def finish_text(advice: Advice, system: UnitSystem) -> str:
     if advice.direction is None:
         return short
     kind, finish = advice.adjuster.kind, advice.finish.value
-    if kind is AdjusterKind.CRANK_TURNS and advice.beyond > 0:
+    if kind is AdjusterKind.CRANK and advice.beyond > 0:
         past = fraction_text(advice.beyond, 2)
         ending = f"Go {past} turn past it and come back, to end turning {finish}."
-    elif kind is AdjusterKind.CRANK_TURNS:
+    elif kind is AdjusterKind.CRANK:
         ending = f"End turning {finish}."
     elif advice.finish is Direction.DEEPER:
         ending = "Lift, then let it down on its stop."

@@ -11,9 +11,9 @@ from functools import lru_cache
 
 import numpy as np
 
+from cabapp.rig import AdjusterKind
 from cabapp.trade.adjuster import (
     Adjuster,
-    AdjusterKind,
     Advice,
     Dig,
     Direction,
@@ -23,6 +23,7 @@ from cabapp.trade.adjuster import (
     finish_text,
     learn_response,
     steps_text,
+    with_response,
 )
 from cabapp.trade.refuse import need_between, need_finite, need_not_negative, need_positive
 from cabapp.trade.sources import COMMON_PRACTICE, NRCS_324, OWN_DEFAULT, PENN_STATE_COMPACTION
@@ -50,6 +51,7 @@ __all__ = [
     "learn_response",
     "steps_text",
     "target_depth_m",
+    "with_response",
 ]
 
 MARGIN_SOURCES = (PENN_STATE_COMPACTION, NRCS_324)

@@ -78,7 +78,7 @@ SYMPTOMS: tuple[Symptom, ...] = (
         "open_furrows",
         "A deep open furrow stays behind each shank",
         (
-            Cause("the points run too shallow for their shape", "set the depth from the layer again",
+            Cause("the points run too shallow", "set the depth by the layer again",
                   Step.SHANK_DEPTH),
             Cause("the shanks throw soil at this speed", "drive slower", Step.JUDGE, _SEAT,
                   by_mps=_BIT_MPS),

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from cabapp.rig import DriveKind
 from cabapp.trade.draft_rows import ROWS, DraftRow, Per, Soil
 from cabapp.trade.refuse import need_between, need_not_negative, need_positive, need_some
 from cabapp.trade.sources import ARIZONA_MACHINERY, D497_FUEL, PENN_STATE_COMPACTION
@@ -127,22 +128,13 @@ class Surface(Enum):
     SOFT = "soft"
 
 
-class DriveKind(Enum):
-    """How the tractor puts its power down."""
-
-    TWO_WHEEL = "two_wheel"
-    FRONT_ASSIST = "front_assist"
-    FOUR_WHEEL = "four_wheel"
-    TRACK = "track"
-
-
 _SURFACES = (Surface.CONCRETE, Surface.FIRM, Surface.TILLED, Surface.SOFT)
 # Drawbar power over PTO power. University of Arizona extension, seen.
 DRAWBAR_OVER_PTO: dict[DriveKind, dict[Surface, float]] = {
     DriveKind.TWO_WHEEL: dict(zip(_SURFACES, (0.87, 0.72, 0.67, 0.55), strict=True)),
     DriveKind.FRONT_ASSIST: dict(zip(_SURFACES, (0.87, 0.77, 0.73, 0.65), strict=True)),
     DriveKind.FOUR_WHEEL: dict(zip(_SURFACES, (0.88, 0.78, 0.75, 0.70), strict=True)),
-    DriveKind.TRACK: dict(zip(_SURFACES, (0.88, 0.79, 0.80, 0.78), strict=True)),
+    DriveKind.TRACKS: dict(zip(_SURFACES, (0.88, 0.79, 0.80, 0.78), strict=True)),
 }
 PTO_OVER_ENGINE = 0.90
 POWER_CHAIN_SOURCE = ARIZONA_MACHINERY
