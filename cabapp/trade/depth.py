@@ -15,17 +15,14 @@ from cabapp.rig import AdjusterKind
 from cabapp.trade.adjuster import (
     Adjuster,
     Advice,
-    Dig,
     Direction,
-    Response,
     advice_text,
     advise,
     finish_text,
-    learn_response,
     steps_text,
-    with_response,
 )
 from cabapp.trade.refuse import need_between, need_finite, need_not_negative, need_positive
+from cabapp.trade.response import Dig, Response, learn_response, with_response
 from cabapp.trade.sources import COMMON_PRACTICE, NRCS_324, OWN_DEFAULT, PENN_STATE_COMPACTION
 from cabapp.units import INCH_M
 
