@@ -38,6 +38,8 @@ from cabapp.rig import Receiver, Tool
 from cabapp.trade.geodesy import LocalPlane
 
 STEP_M = 1.0  # shortest piece of a swath: at 10 Hz jitter would add way that nobody drove
+LEAST_M = 0.2  # but in a turn of more than TURN_RAD a piece may be this short
+TURN_RAD = 0.1
 GAP_S = 2.5  # longer than one lost epoch of a 1 Hz receiver
 PASS_GAP_S = 20.0
 FASTEST_MPS = 80.0 / 3.6  # a faster step is a jump of the fix (fastest plausible speed)
@@ -292,7 +294,8 @@ class Worked:
         if self._joint is not None:
             _, start, _ = self._joint
             way = math.hypot(tool.x_m - start.x_m, tool.y_m - start.y_m)
-            if way >= STEP_M or not working:
+            turned = abs(start.east * tool.north - start.north * tool.east)
+            if way >= STEP_M or (turned > TURN_RAD and way >= LEAST_M) or not working:
                 self._piece(t_s, tool, way)
                 self._joint = None
         if working and self._joint is None:
