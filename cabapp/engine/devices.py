@@ -1,0 +1,67 @@
+"""The serial devices of this machine: their stable names, who holds them, who may open them."""
+
+import grp
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from serial.tools import list_ports
+
+LINK_FOLDERS = (Path("/dev/serial/by-id"), Path("/dev/serial/by-path"))
+
+
+@dataclass(frozen=True)
+class Device:
+    """A device file and the names that stay the same when it is plugged in again.
+
+    ``names`` holds by-id before by-path. An adapter without a serial number shares its by-id name
+    with its twins, so a name is where to look first and never proof of who is there.
+    """
+
+    path: str
+    names: tuple[str, ...] = ()
+    words: str = ""
+
+    @property
+    def stable(self) -> str:
+        """The name to remember it by."""
+        return self.names[0] if self.names else self.path
+
+
+def find_devices(folders: tuple[Path, ...] = LINK_FOLDERS) -> list[Device]:
+    """All serial devices now plugged in, found afresh at each call."""
+    links: dict[str, list[str]] = {}
+    for folder in folders:
+        for link in sorted(folder.iterdir()) if folder.is_dir() else ():
+            links.setdefault(os.path.realpath(link), []).append(str(link))
+    found = {
+        os.path.realpath(port.device): port.description or "" for port in list_ports.comports()
+    }
+    paths = sorted(found.keys() | links.keys())
+    return [Device(path, tuple(links.get(path, ())), found.get(path, "")) for path in paths]
+
+
+def group_of(path: str) -> str:
+    """The group whose members may open a device; its number where it has no name, else ""."""
+    try:
+        gid = os.stat(path).st_gid
+    except OSError:
+        return ""
+    try:
+        return grp.getgrgid(gid).gr_name
+    except KeyError:
+        return str(gid)
+
+
+def holder_of(path: str) -> str:
+    """The name of another process that has a device open, as far as this user may see; else ""."""
+    target = os.path.realpath(path)
+    for process in Path("/proc").glob("[0-9]*"):
+        if int(process.name) == os.getpid():
+            continue
+        try:
+            if any(os.path.realpath(fd) == target for fd in (process / "fd").iterdir()):
+                return (process / "comm").read_text().strip()
+        except OSError:  # another user's process, or gone since
+            continue
+    return ""

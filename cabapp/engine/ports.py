@@ -1,0 +1,322 @@
+"""A thread a port: finds the device and its speed, reads it, and opens it again for ever.
+
+Nothing here is fatal. A port that is missing, held by another program, locked, silent or speaking
+gibberish is a condition with a name, and the thread looks again every RESCAN_S.
+"""
+
+import contextlib
+import errno
+import os
+import termios
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+import serial
+
+from cabapp.engine.baud import PROBE_S, SpeedSearch
+from cabapp.engine.devices import Device, find_devices, group_of, holder_of
+from cabapp.engine.known import Known
+from cabapp.engine.service import Guarded
+from cabapp.events import Bytes, PortCondition, PortState
+from cabapp.rig import Port
+
+RESCAN_S = 0.5
+READ_WAIT_S = 0.2
+# Collecting a few milliseconds of bytes before handing them on costs no glance and saves a wake-up
+# a byte at high speeds.
+GATHER_S = 0.004
+SILENT_S = 3.0
+LARGEST_READ = 4096
+LOOK_AGAIN_S = 30.0  # at a device that spoke for another role
+HELD_BYTES = 16_384  # what was read before it was known whose wire it is
+# A cable pulled shows as any of these: SerialException and OSError (read, in_waiting),
+# termios.error, which is no OSError (flush, speed), TypeError (a handle closed under a read).
+LOST = (OSError, termios.error, TypeError)
+
+# Of several places that were looked at, the one to tell about.
+_SAYS_MORE = (
+    PortCondition.MISSING,
+    PortCondition.SILENT,
+    PortCondition.GARBAGE,
+    PortCondition.IN_USE,
+    PortCondition.DENIED,
+)
+
+Take = Callable[[Bytes | PortState], None]
+Clock = Callable[[], float]
+
+
+def open_serial(path: str, baud: int) -> Any:
+    """Open a device path or a pyserial URL for this program alone."""
+    return serial.serial_for_url(path, baudrate=baud, timeout=READ_WAIT_S, exclusive=True)
+
+
+def condition_of(error: BaseException) -> PortCondition:
+    """What a failed opening means to the driver."""
+    number = getattr(error, "errno", None)
+    if number in (errno.EACCES, errno.EPERM):
+        return PortCondition.DENIED
+    if number in (errno.EBUSY, errno.EAGAIN, errno.EWOULDBLOCK):
+        return PortCondition.IN_USE
+    return PortCondition.MISSING
+
+
+class Claims:
+    """Which devices are taken or spoken for by ports of this program, so that none is tried twice.
+
+    Shared by the port threads.
+    """
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._by_path: dict[str, str] = {}
+        self._spoken_for: dict[str, str] = {}  # configured device -> port name
+
+    def reserve(self, spoken_for: dict[str, str]) -> None:
+        """Devices that the rig names, by the port that they are for."""
+        self._spoken_for = spoken_for
+
+    def claim(self, path: str, port: str) -> bool:
+        """True if ``port`` may open this device now."""
+        target = os.path.realpath(path)
+        reserved = {os.path.realpath(device): name for device, name in self._spoken_for.items()}
+        with self._lock:
+            if reserved.get(target, port) != port or self._by_path.get(target, port) != port:
+                return False
+            self._by_path[target] = port
+            return True
+
+    def release(self, port: str) -> None:
+        """Give up whatever ``port`` holds."""
+        with self._lock:
+            self._by_path = {path: name for path, name in self._by_path.items() if name != port}
+
+
+@dataclass
+class Tools:
+    """The outside world as a port thread sees it; tests put their own in."""
+
+    clock: Clock
+    take: Take
+    remember: Callable[[str, Known], None] = lambda port, known: None
+    find: Callable[[], list[Device]] = find_devices
+    open: Callable[[str, int], Any] = open_serial
+    claims: Claims = field(default_factory=Claims)
+
+
+class PortThread(threading.Thread):
+    """Reads one port of the rig for as long as the program runs."""
+
+    def __init__(self, port: Port, tools: Tools, known: Known | None = None) -> None:
+        super().__init__(name=f"port-{port.name}", daemon=True)
+        self._port = port
+        self._tools = tools
+        self._known = known
+        self._stop_asked = threading.Event()
+        self._told: tuple[PortCondition, str] | None = None
+        self._not_ours: dict[str, float] = {}  # devices of another role, and when that was seen
+
+    def stop(self) -> None:
+        """Ask the thread to close its port and end; it does within a read's wait."""
+        self._stop_asked.set()
+
+    def run(self) -> None:
+        """Look for the device, read it until it is lost, look again."""
+        guard = Guarded(f"port.{self._port.name}")
+        while not self._stop_asked.is_set():
+            guard.run(self._once)
+            self._tools.claims.release(self._port.name)
+            self._stop_asked.wait(RESCAN_S)
+
+    def _once(self) -> None:
+        """One look at every place where the wire may be; stays with it while it is there."""
+        paths = self._candidates()
+        worst, detail = PortCondition.MISSING, self._port.device
+        for path in paths:
+            if self._stop_asked.is_set():
+                return
+            if not self._tools.claims.claim(path, self._port.name):
+                continue
+            condition, said = self._try(path, alone=len(paths) == 1)
+            if condition is PortCondition.OK:  # it was ours until now: look again
+                return
+            self._tools.claims.release(self._port.name)
+            if _SAYS_MORE.index(condition) > _SAYS_MORE.index(worst):
+                worst, detail = condition, said
+        self._tell(worst, detail)
+
+    def _candidates(self) -> list[str]:
+        """Where to look, best guess first: as configured, as remembered, then everything else.
+
+        A configured or remembered name that leads to another role's wire is passed over for
+        LOOK_AGAIN_S: names swap when a machine starts.
+        """
+        configured = [] if self._port.device == "auto" else [self._port.device]
+        remembered = [self._known.device] if self._known else []
+        named = [path for path in configured + remembered if _may_exist(path) and self._new(path)]
+        others = [device.stable for device in self._tools.find() if self._new(device.path)]
+        paths = named if named and configured else named + others
+        return list({os.path.realpath(path): path for path in reversed(paths)}.values())[::-1]
+
+    def _new(self, path: str) -> bool:
+        seen = self._not_ours.get(os.path.realpath(path))
+        return seen is None or self._tools.clock() - seen > LOOK_AGAIN_S
+
+    def _try(self, path: str, alone: bool) -> tuple[PortCondition, str]:
+        """Open one device and read it until it is lost or found to be another's."""
+        search = SpeedSearch(self._port.baud or (self._known.baud if self._known else None))
+        try:
+            wire = self._tools.open(path, search.baud)
+        except (*LOST, ValueError) as error:
+            condition = condition_of(error)
+            return condition, _detail(condition, path)
+        listening = _Listening(path, search, alone)
+        try:
+            return self._listen(wire, listening), path
+        except LOST:
+            self._tell(PortCondition.MISSING, path)
+            return (PortCondition.OK if listening.ours else PortCondition.MISSING), path
+        finally:
+            with contextlib.suppress(*LOST):  # closed before it is opened again: the old handle
+                wire.close()  # would keep the old name, and the device would come back as another
+
+    def _listen(self, wire: Any, listening: "_Listening") -> PortCondition:
+        if self._told is None or self._told[0] not in (PortCondition.SILENT, PortCondition.GARBAGE):
+            self._tell(PortCondition.SEARCHING, listening.path)
+        listening.opened_at = listening.heard_at = self._tools.clock()
+        while not self._stop_asked.is_set():
+            data = _read(wire, self._stop_asked)
+            now = self._tools.clock()
+            gone = self._hear(wire, listening, data, now) if data else self._wait(listening, now)
+            if gone is not None:
+                return gone
+        return PortCondition.OK
+
+    def _hear(
+        self, wire: Any, listening: "_Listening", data: bytes, now: float
+    ) -> PortCondition | None:
+        search, before = listening.search, listening.search.baud
+        listening.heard_at = now
+        search.take(data, now)
+        if search.baud != before:
+            wire.baudrate = search.baud
+        listening.hold(data, search.baud != before)
+        if not search.locked:
+            if search.rounds or listening.ours:
+                self._tell(PortCondition.GARBAGE, listening.path)
+            return PortCondition.GARBAGE if search.rounds and not listening.may_stay else None
+        if not listening.ours and not search.speaks(self._port.role):
+            # A node may share the receiver's wire: give the other time to speak.
+            anothers = search.speaks_for_another(self._port.role)
+            if now - listening.opened_at < PROBE_S or (listening.may_stay and not anothers):
+                return None
+            self._not_ours[os.path.realpath(listening.path)] = now
+            return PortCondition.MISSING
+        listening.ours = True
+        self._keep(listening.path, search.baud)
+        self._tell(PortCondition.OK, listening.path, now)
+        self._tools.take(Bytes(now, self._port.name, listening.given()))
+        return None
+
+    def _wait(self, listening: "_Listening", now: float) -> PortCondition | None:
+        if now - listening.heard_at < SILENT_S:
+            return None
+        if not _may_exist(listening.path):
+            raise OSError(errno.ENODEV, "the device file is gone", listening.path)
+        self._tell(PortCondition.SILENT, listening.path)
+        return None if listening.may_stay else PortCondition.SILENT
+
+    def _keep(self, path: str, baud: int) -> None:
+        if self._known is not None and self._known.baud == baud and self._told_ok(path):
+            return
+        target = os.path.realpath(path)
+        stable = next((d.stable for d in self._tools.find() if d.path == target), path)
+        self._known = Known(stable, baud)
+        self._tools.remember(self._port.name, self._known)
+
+    def _told_ok(self, path: str) -> bool:
+        return self._told == (PortCondition.OK, path)
+
+    def _tell(self, condition: PortCondition, detail: str, now: float | None = None) -> None:
+        if self._told != (condition, detail):
+            self._told = condition, detail
+            at = self._tools.clock() if now is None else now
+            self._tools.take(PortState(at, self._port.name, condition, detail))
+
+
+class _Listening:
+    """One opening of one device: what is known of it so far."""
+
+    def __init__(self, path: str, search: SpeedSearch, alone: bool) -> None:
+        self.path = path
+        self.search = search
+        self.ours = False
+        self.opened_at = self.heard_at = 0.0
+        self._alone = alone
+        self._held = bytearray()
+
+    @property
+    def may_stay(self) -> bool:
+        """Whether to wait here: it is ours, or there is nowhere else to look."""
+        return self.ours or self._alone
+
+    def hold(self, data: bytes, restarted: bool) -> None:
+        """Keep what may be ours until that is known; bytes of a wrong speed are of no use."""
+        if restarted:
+            self._held.clear()
+            return
+        self._held += data
+        del self._held[:-HELD_BYTES]
+
+    def given(self) -> bytes:
+        """Everything held; from now on it is handed on as it comes."""
+        held = bytes(self._held)
+        self._held.clear()
+        return held
+
+
+class Ports:
+    """All ports of a rig, each read by its own thread."""
+
+    def __init__(
+        self, ports: tuple[Port, ...], tools: Tools, known: dict[str, Known] | None = None
+    ) -> None:
+        tools.claims.reserve({p.device: p.name for p in ports if p.device != "auto"})
+        remembered = known or {}
+        self._threads = [PortThread(port, tools, remembered.get(port.name)) for port in ports]
+
+    def start(self) -> None:
+        """Begin to read."""
+        for thread in self._threads:
+            thread.start()
+
+    def stop(self, within_s: float = 2.0) -> None:
+        """Close every port and wait for the threads to end."""
+        for thread in self._threads:
+            thread.stop()
+        for thread in self._threads:
+            thread.join(within_s)
+
+
+def _may_exist(path: str) -> bool:
+    return "://" in path or os.path.exists(path)
+
+
+def _detail(condition: PortCondition, path: str) -> str:
+    if condition is PortCondition.DENIED:
+        return group_of(path)
+    if condition is PortCondition.IN_USE:
+        return holder_of(path)
+    return path
+
+
+def _read(wire: Any, stop_asked: threading.Event) -> bytes:
+    """What is there, or b"" after READ_WAIT_S; never readline(), which costs a call a byte."""
+    first: bytes = wire.read(1)
+    if not first:
+        return b""
+    stop_asked.wait(GATHER_S)
+    rest: bytes = wire.read(min(wire.in_waiting, LARGEST_READ))
+    return first + rest
