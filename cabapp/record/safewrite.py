@@ -1,0 +1,70 @@
+"""Small files written whole or not at all, across a power cut."""
+
+import json
+import os
+from pathlib import Path
+from typing import Any
+
+
+class FileFault(Exception):
+    """A file that could not be written or read; names the file, what was found and the mend."""
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write beside, sync, rename over, sync the folder: the old text or the new, never half.
+
+    Raises FileFault where the disk refuses; the file is then as it was.
+    """
+    beside = path.with_name(f".{path.name}.new")
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        with open(beside, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(beside, path)
+        _sync_folder(path.parent)
+    except OSError as error:
+        beside.unlink(missing_ok=True)
+        reason = error.strerror or str(error)
+        raise FileFault(
+            f"{path}: not written ({reason}); free space, or take the lock off"
+        ) from None
+
+
+def read_text(path: Path) -> str | None:
+    """The file's text, None where there is no file; FileFault where it cannot be read as text."""
+    try:
+        return path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        return None
+    except (OSError, UnicodeDecodeError) as error:
+        raise FileFault(f"{path}: cannot be read ({error}); restore a kept copy") from None
+
+
+def write_json(path: Path, plain: dict[str, Any]) -> None:
+    """A small keep-safe, as a calibration under way or the PIN's record."""
+    write_whole(path, json.dumps(plain, indent=1, allow_nan=False) + "\n")
+
+
+def read_json(path: Path) -> dict[str, Any] | None:
+    """The kept values, None where nothing is kept; FileFault where the file is not ours."""
+    text = read_text(path)
+    if text is None:
+        return None
+    try:
+        plain = json.loads(text)
+    except json.JSONDecodeError as error:
+        raise FileFault(f"{path}: found {error}, expected JSON; remove it and begin anew") from None
+    if not isinstance(plain, dict):
+        found = type(plain).__name__
+        raise FileFault(f"{path}: found a {found}, expected a table; remove it and begin anew")
+    return plain
+
+
+def _sync_folder(folder: Path) -> None:
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
