@@ -10,7 +10,7 @@ from enum import Enum
 
 from cabapp.rig import DriveKind
 from cabapp.trade.draft_rows import ROWS, DraftRow, Per, Soil
-from cabapp.trade.refuse import need_between, need_not_negative, need_positive, need_some
+from cabapp.trade.refuse import DEEPEST_M, need_between, need_not_negative, need_positive, need_some
 from cabapp.trade.sources import ARIZONA_MACHINERY, D497_FUEL, PENN_STATE_COMPACTION
 from cabapp.units import HORSEPOWER_W, KMH_MPS
 
@@ -39,7 +39,6 @@ __all__ = [
     "total_draft",
 ]
 
-DEEPEST_M = 1.5  # deeper than any tillage: a depth given in centimetres or inches by mistake
 FASTEST_MPS = 15.0  # faster than any tillage: a speed given in km/h or mph by mistake
 
 

@@ -7,6 +7,8 @@ room check what they are given and raise ValueError with one plain sentence.
 import math
 from collections.abc import Sequence
 
+DEEPEST_M = 1.5  # deeper than any tillage: a depth given in centimetres or inches by mistake
+
 
 def _refuse(name: str, value: object, expected: str, mend: str) -> ValueError:
     return ValueError(f"{name}: found {value!r}, expected {expected}; {mend}")
