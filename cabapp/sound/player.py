@@ -17,13 +17,14 @@ PROBE_ENDS_S = 1.0
 SDL_AUDIO_STOPPED = 0  # SDL_audio.h, SDL_AudioStatus
 MIXER_DEVICE = 2  # SDL numbers devices from 2 (1 is the old interface); the mixer opens the first
 
-# Read by Kivy at import: no window, no config or log files, no argument parsing of its own.
+# Read by Kivy and SDL at import: no window, no config or log files, no argument parsing of its own.
 KIVY_QUIET = {
     "KIVY_NO_ARGS": "1",
     "KIVY_NO_CONFIG": "1",
     "KIVY_NO_FILELOG": "1",
     "KIVY_LOG_MODE": "PYTHON",
     "KIVY_AUDIO": "sdl2",
+    "SDL_NO_SIGNAL_HANDLERS": "1",  # SIGTERM ends the process; nobody reads SDL's events here
 }
 
 

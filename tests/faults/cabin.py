@@ -1,0 +1,231 @@
+"""A whole cab under test, seen from outside: its processes, its wires, its ear and its record."""
+
+import contextlib
+import json
+import os
+import signal
+import subprocess
+import sys
+import threading
+import time
+import tty
+from collections.abc import Callable, Iterator
+from functools import reduce
+from pathlib import Path
+
+import numpy as np
+
+RATE_HZ = 44_100
+FRAME_BYTES = 4  # the mixer opens the output in 16-bit stereo
+ACT_PULSES_S = (0.12,) * 5
+LOOK_PULSES_S = (0.18,) * 3
+
+
+def until(true: Callable[[], object], within_s: float, what: str) -> float:
+    """Wait for something and say how long it took; AssertionError naming it when it never came."""
+    begun = time.monotonic()
+    while not true():
+        took = time.monotonic() - begun
+        assert took < within_s, f"{what}: not within {within_s} s"
+        time.sleep(0.02)
+    return time.monotonic() - begun
+
+
+def sentence(body: str) -> bytes:
+    """A checked NMEA sentence."""
+    return f"${body}*{reduce(lambda a, b: a ^ b, body.encode()):02X}\r\n".encode()
+
+
+class Wire:
+    """A pseudo-terminal behind a name that stays, as by-id names do; speaks ``hz`` a second."""
+
+    def __init__(self, link: Path, speak: Callable[[int], bytes], hz: float = 10.0) -> None:
+        self._link, self._speak, self._hz = link, speak, hz
+        self._master: int | None = None
+        self._held: list[int] = []  # keeps old numbers taken, so that a new pty has a new name
+        self._count = 0
+        self._going = True
+        self.plug_in()
+        self._thread = threading.Thread(target=self._run, daemon=True)
+        self._thread.start()
+
+    def plug_in(self) -> None:
+        """A new pseudo-terminal, under another device name than the last."""
+        decoy = os.openpty()
+        self._held += decoy
+        master, slave = os.openpty()
+        tty.setraw(slave)
+        os.set_blocking(master, False)
+        fresh = self._link.with_suffix(".new")
+        fresh.unlink(missing_ok=True)
+        fresh.symlink_to(os.ttyname(slave))
+        os.replace(fresh, self._link)
+        os.close(slave)
+        self._master = master
+
+    def pull(self) -> None:
+        """Cut it: the reader gets what a pulled plug gives."""
+        master, self._master = self._master, None
+        self._link.unlink(missing_ok=True)
+        if master is not None:
+            os.close(master)
+
+    def _run(self) -> None:
+        due = time.monotonic()
+        while self._going:
+            due = max(due + 1 / self._hz, time.monotonic() - 1.0)
+            time.sleep(max(0.0, due - time.monotonic()))
+            self._count += 1
+            master = self._master
+            if master is not None:
+                with contextlib.suppress(OSError):
+                    os.write(master, self._speak(self._count))
+
+    def stop(self) -> None:
+        """Speak no more and close everything."""
+        self._going = False
+        self._thread.join()
+        self.pull()
+        for fd in self._held:
+            os.close(fd)
+
+
+class Ear:
+    """Reads what the sound driver is handed, through a named pipe that stands for the device."""
+
+    def __init__(self, fifo: Path) -> None:
+        os.mkfifo(fifo)
+        self._fd = os.open(fifo, os.O_RDWR)
+        self._chunks: list[tuple[float, bytes]] = []
+        threading.Thread(target=self._run, daemon=True).start()
+
+    def _run(self) -> None:
+        while data := os.read(self._fd, 1 << 14):
+            self._chunks.append((time.monotonic(), data))
+
+    def pulses(self, since: float) -> list[tuple[float, float]]:
+        """(when its first frame was handed over, length) of each pulse since a time."""
+        chunks = [chunk for chunk in self._chunks if chunk[0] >= since]
+        if not chunks:
+            return []
+        ends = np.cumsum([len(data) // FRAME_BYTES for _, data in chunks])
+        frames = np.frombuffer(b"".join(data for _, data in chunks), "<i2")[::2] / 32768.0
+        width = RATE_HZ // 250
+        level = np.sqrt(np.convolve(frames**2, np.ones(width) / width, mode="same"))
+        loud = np.concatenate(([False], level > max(0.05, level.max() / 2), [False]))
+        edges = np.flatnonzero(np.diff(loud.astype(int))).reshape(-1, 2)
+        return [
+            (chunks[int(np.searchsorted(ends, begin, side="right"))][0], (end - begin) / RATE_HZ)
+            for begin, end in edges
+        ]
+
+    def heard(self, pattern: tuple[float, ...], since: float) -> float | None:
+        """When a whole pattern began, or None: its pulses' lengths within a twentieth."""
+        found = self.pulses(since)
+        for first in range(len(found) - len(pattern) + 1):
+            run = found[first : first + len(pattern)]
+            if all(abs(p[1] / want - 1) < 0.05 for p, want in zip(run, pattern, strict=True)):
+                return run[0][0]
+        return None
+
+
+class Cabin:
+    """Keeper, engine, screen and speaker as real processes on two wires."""
+
+    def __init__(self, home: Path, modules: dict[str, str], ear: bool = True) -> None:
+        self.home = home
+        self.modules = modules
+        self.speed_kn = 5.0
+        self.gnss = Wire(home / "gnss", self._receiver)
+        self.node = Wire(home / "node", self._node)
+        self.ear = Ear(home / "pcm") if ear else None
+        words = [f"{name}={module}" for name, module in modules.items()]
+        environment = {
+            **os.environ,
+            "SDL_VIDEODRIVER": "offscreen",
+            "SDL_AUDIODRIVER": "disk",
+            "SDL_DISKAUDIOFILE": str(home / "pcm"),
+        }
+        self.keeper = subprocess.Popen(
+            [sys.executable, "-m", "tests.faults.keeper", str(home), *words],
+            env=environment, stdout=subprocess.DEVNULL, stderr=(home / "stderr").open("wb"),
+            start_new_session=True,
+        )  # fmt: skip
+
+    def _receiver(self, count: int) -> bytes:
+        second = count // 10
+        clock = f"{second // 3600 % 24:02d}{second // 60 % 60:02d}{second % 60:02d}.{count % 10}0"
+        return sentence(f"GPRMC,{clock},A,5150.00,N,01030.00,E,{self.speed_kn:.2f},90.0,150626,,,A")
+
+    def _node(self, count: int) -> bytes:
+        return sentence(f"YXXDR,D,0.145,M,DEPTH1,G,{count % 10000},,SEQ")
+
+    def pids(self, part: str) -> list[int]:
+        """Processes of a part that belong to this cab, found from outside."""
+        module, home = self.modules.get(part, part), str(self.home)
+        found = []
+        for entry in Path("/proc").iterdir():
+            if entry.name.isdigit():
+                with contextlib.suppress(OSError):
+                    words = (entry / "cmdline").read_bytes().decode().split("\0")
+                    if module in words and home in words:
+                        found.append(int(entry.name))
+        return found
+
+    def pid(self, part: str) -> int:
+        """The one process of a part."""
+        until(lambda: self.pids(part), 10.0, f"{part} is there")
+        return self.pids(part)[0]
+
+    def entries(self, name: str) -> list[dict[str, object]]:
+        """The JSON lines of a file of the state folder, a torn last one left out."""
+        file = self.home / name
+        lines = file.read_text().split("\n")[:-1] if file.exists() else []
+        return [json.loads(line) for line in lines]
+
+    def rows(self, since: float = 0.0) -> list[float]:
+        """When each row was kept."""
+        return [e["at"] for e in self.entries("record.jsonl") if "row" in e and e["at"] >= since]
+
+    def shown(self, since: float = 0.0) -> list[dict[str, object]]:
+        """What stood on the screen, and when."""
+        return [entry for entry in self.entries("shown.jsonl") if entry["at"] >= since]
+
+    def shows(self, since: float, fits: Callable[[dict[str, object]], bool]) -> bool:
+        """Whether the screen has shown something fitting since a time."""
+        return any(fits(entry) for entry in self.shown(since))
+
+    def wait_until_driving(self) -> None:
+        """A speed on the screen, rows on record, and a speaker that says it is well."""
+        until(lambda: any(is_number(e) and e["sound"] == "sound_on" for e in self.shown()), 20.0,
+              "a speed on the screen")  # fmt: skip
+        until(lambda: len(self.rows()) >= 2, 5.0, "rows")
+
+    def close(self) -> None:
+        """End it as a service manager does."""
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(self.keeper.pid, signal.SIGCONT)
+        self.keeper.terminate()
+        try:
+            self.keeper.wait(6.0)
+        finally:
+            with contextlib.suppress(ProcessLookupError):
+                os.killpg(self.keeper.pid, signal.SIGKILL)
+            self.gnss.stop()
+            self.node.stop()
+
+
+def is_number(entry: dict[str, object]) -> bool:
+    """Whether a value stood there."""
+    return str(entry["text"])[:1].isdigit()
+
+
+@contextlib.contextmanager
+def driving(home: Path, modules: dict[str, str], ear: bool = True) -> Iterator[Cabin]:
+    """A cab that drives; ended afterwards."""
+    cabin = Cabin(home, modules, ear)
+    try:
+        cabin.wait_until_driving()
+        yield cabin
+    finally:
+        cabin.close()
