@@ -45,10 +45,10 @@ class Rule(Enum):
     NO_SWITCH = "no_switch"
     NOT_PULLING = "shank_not_pulling"
     TRIPPING = "shank_tripping"
-    NO_POSITION = "no_position"
-    NO_SPEED = "no_speed_sent"
     NO_DEPTH = "no_depth"
     DEPTH_STUCK = "depth_stuck"
+    NO_POSITION = "no_position"
+    NO_SPEED = "no_speed_sent"
     NO_SLIP = "no_slip"
     NOT_SAVING = "not_saving"
     NO_SOUND = "no_sound"
@@ -80,6 +80,7 @@ class Rule(Enum):
     CONTINUED = "shift_continued"
     DISAGREEING_SENSOR = "depth_sensor_disagrees"
     RULER = "ruler_not_held"
+    LOOKS_OFF = "look_sounds_off"
 
 
 class Arrow(Enum):
@@ -118,6 +119,9 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
     ),
     (Rule.DIGGING_IN, ""): Saying(Level.ACT, "DIGGING IN", "Ease off, then lift", "WHEELS"),
     (Rule.NO_SPRINGS, ""): Saying(Level.NO_READING, "NO SPRINGS", "{next_step}", "SPRINGS"),
+    (Rule.NO_SPRINGS, "one"): Saying(
+        Level.NO_READING, "NO SPRING {shank}", "{next_step}", "SPRINGS"
+    ),
     (Rule.UP_OR_DOWN, ""): Saying(
         Level.NO_READING, "UP OR DOWN?", "Depth and springs disagree", "TOOL", "Springs disagree"
     ),
@@ -129,6 +133,7 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
     (Rule.NO_POSITION, ""): Saying(Level.NO_READING, "NO POSITION", "{next_step}", "FIX"),
     (Rule.NO_SPEED, ""): Saying(Level.NO_READING, "NO SPEED", "{next_step}", "SPEED"),
     (Rule.NO_DEPTH, ""): Saying(Level.NO_READING, "NO DEPTH", "{next_step}", "DEPTH"),
+    (Rule.NO_DEPTH, "one"): Saying(Level.NO_READING, "NO DEPTH {sensor}", "{next_step}", "DEPTH"),
     (Rule.DEPTH_STUCK, ""): Saying(Level.NO_READING, "DEPTH STUCK", "{next_step}", "DEPTH"),
     (Rule.NO_SLIP, ""): Saying(Level.NO_READING, "NO SLIP", "Check wheel sensor", "SLIP"),
     (Rule.NOT_SAVING, ""): Saying(Level.NO_READING, "NOT SAVING", "{next_step}", "SAVING"),
@@ -198,6 +203,7 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
     (Rule.CONTINUED, ""): Saying(Level.NOTE, "", "Shift continued", "SHIFT"),
     (Rule.DISAGREEING_SENSOR, ""): Saying(Level.NOTE, "", "Depth {sensor} disagrees", "DEPTH"),
     (Rule.RULER, ""): Saying(Level.NOTE, "", "Screen size not confirmed", "RULER"),
+    (Rule.LOOKS_OFF, ""): Saying(Level.NOTE, "", "LOOK sounds off this shift", "SOUNDS"),
 }
 
 
@@ -257,9 +263,14 @@ CAUSES: dict[str, str] = {
     "simulated": "Receiver is simulating",
     "reckoned": "Wait for open sky",
     "time_stands": "Restart the receiver",
+    "settling": "Settling, a moment",
+    "crawl": "Too slow for a course",
+    "simulated": "Receiver is simulating",
+    "reckoned": "Wait for open sky",
     "in_use": "Another program has it",
     "denied": "Port is locked: see Fit-up",
     "wrong_baud": "Finding its speed",
+    "wrong_unit": "Node sends another unit",
     "not_calibrated": "Calibrate in Fit-up",
     "disk_full": "Storage full",
     "disk_slow": "Storage does not answer",
