@@ -6,6 +6,7 @@ plane of its own: its scale, up to 4 in 10,000 off, is taken out of both lengths
 """
 
 import csv
+import gzip
 import math
 from dataclasses import dataclass
 from pathlib import Path
@@ -64,7 +65,7 @@ class Track:
 
 
 def track(name: str, rows: int) -> Track:
-    with (TRACKS / name).open() as file:
+    with gzip.open(TRACKS / f"{name}.gz", "rt") as file:
         table = [row for _, row in zip(range(rows), csv.DictReader(file), strict=False)]
     if "time_s" in table[0]:
         t_s = np.array([float(row["time_s"]) for row in table])
