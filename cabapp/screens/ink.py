@@ -61,6 +61,9 @@ class Tile(Widget):
         """Move what is on its way; True while there is more to move."""
         return False
 
+    def settle(self) -> None:
+        """Stand where it is going, at once."""
+
     def face(self, high: float, bold: bool = True, digits: bool = False) -> Face:
         """The face whose letters are ``high`` design units high."""
         return Face(high * self.scale_px, bold, digits)
@@ -95,6 +98,10 @@ class Part:
         self.mesh.indices = []
         self.mesh.vertices = mesh.vertices
         self.mesh.indices = mesh.indices
+
+    def light(self, on: bool) -> None:
+        """Show or hide what is drawn, without drawing it anew."""
+        self.colour.a = 1.0 if on else 0.0
 
     def recolour(self) -> None:
         """Take the role's colour from the tile's palette."""

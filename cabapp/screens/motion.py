@@ -18,16 +18,21 @@ class Glide:
     began: float = 0.0
     lasts: float = EASE_S
     placed: bool = False
+    least: float = 0.0  # smaller changes are not worth a new picture
 
     def aim(self, goal: float, now: float, lasts: float = EASE_S) -> None:
         """Move towards ``goal`` from where it is now; the first goal is taken at once."""
         if not self.placed:
             self.start, self.placed = goal, True
-        elif goal != self.goal:
+        elif abs(goal - self.goal) > self.least:
             self.start = self.at(now)
         else:
             return
         self.goal, self.began, self.lasts = goal, now, lasts
+
+    def settle(self) -> None:
+        """Be there."""
+        self.start = self.goal
 
     def forget(self) -> None:
         """Take the next goal at once: there was nothing to see before it."""

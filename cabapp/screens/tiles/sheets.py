@@ -1,0 +1,266 @@
+"""Sheets: keys that come up over the lower left and the bottom row, and go again.
+
+On a small panel a sheet takes everything under the band and carries the two live numbers itself.
+No sheet ever covers the band, and while moving none covers speed or depth on a large panel.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from cabapp.outcome import Snapshot
+from cabapp.screens.figures import band_end, speed_in, speed_unit, target_text
+from cabapp.screens.ink import Part, Say, Tile
+from cabapp.screens.ruler import Layout, Rect
+from cabapp.screens.shapes import box
+from cabapp.screens.theme import Role
+from cabapp.screens.tiles.keys import Key, spread
+from cabapp.screens.touch import Target
+from cabapp.units import UnitSystem, shown_unit
+
+Fire = Callable[[str], None]
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Where a sheet's keys stand: the tops of its two rows, its left column, its right part."""
+
+    one: float
+    two: float
+    left: float
+    middle: float
+    right_from: float
+    right: float
+
+
+def rows_of(layout: Layout) -> Rows:
+    """The two rows of keys above the lower edge."""
+    margin = 30.0 if layout.small else 24.0
+    two = layout.high - margin - layout.target
+    one = two - layout.gap - layout.target
+    middle = 584.0
+    return Rows(one, two, margin, middle, middle + layout.gap, layout.wide - margin)
+
+
+class Sheet(Tile):
+    """The ground of a sheet and its keys. Subclasses place keys once and show what applies."""
+
+    def __init__(self, layout: Layout, fire: Fire) -> None:
+        super().__init__(layout, "page")
+        self.fire = fire
+        self.rows = rows_of(layout)
+        self.keys: list[Key] = []
+        self.ground = Part(self, Role.GROUND)
+        self.line = Part(self, Role.INK)
+        top = layout.slots["sheet"].y
+        if layout.small:
+            self.ground.put(box(0, top, layout.wide, layout.high - top))
+            self.line.put(box(16, top + 2, layout.wide - 32, 4))
+        else:
+            low = layout.slots["menu"].y - 12
+            self.ground.put(
+                box(0, top, 592, layout.high - top), box(0, low, layout.wide, layout.high - low)
+            )
+            self.line.put(box(16, top + 4, 576, 4))
+        self.title_y = self.rows.one - (40 if layout.small else 18)
+        self.title = Say(self, self.rows.left, self.title_y, 31, limit=555)
+        self.live = (
+            Say(self, self.rows.left, self.title_y, 62, digits=True),
+            Say(self, self.rows.left + 560, self.title_y, 62, digits=True),
+        )
+        self.live_units = tuple(Say(self, 0, self.title_y, 31, Role.SOFT, bold=False)
+                                for _ in range(2))  # fmt: skip
+
+    def key(self, name: str, x: float, y: float, w: float, hold: bool = False) -> Key:
+        """Place a key of target height; its name is what the sheet reports when it fires."""
+        rect = Rect(x, y, w, self.layout.target)
+        made = Key(self, name, rect, lambda: self.fire(name), hold)
+        self.keys.append(made)
+        return made
+
+    def row(self, names: tuple[str, ...], left: float, right: float, y: float) -> None:
+        """Keys of equal width side by side."""
+        places = spread(left, right, len(names), self.layout.gap)
+        for name, (x, w) in zip(names, places, strict=True):
+            self.key(name, x, y, w)
+
+    def named(self, name: str) -> Key:
+        """The key of a name; KeyError if there is none."""
+        for key in self.keys:
+            if key.name == name:
+                return key
+        raise KeyError(name)
+
+    def targets(self) -> list[Target]:
+        """What can be touched on it now."""
+        return [key.target for key in self.keys if key.shown]
+
+    def show(self, snapshot: Snapshot) -> None:
+        """Take a new snapshot."""
+
+    def live_numbers(self, snapshot: Snapshot) -> None:
+        """Speed and depth in the head of a small panel's sheet; bars where nothing is read."""
+        if not self.layout.small:
+            return
+        units = snapshot.units
+        speed, depth = snapshot.speed.value_mps, snapshot.depth.value_m
+        self.live[0].put("" if speed is None else f"{speed_in(speed, units):.1f}")
+        self.live[1].put("" if depth is None else target_text(depth, units))
+        names = (speed_unit(units), shown_unit("depth", units))
+        for say, unit, number in zip(self.live_units, names, self.live, strict=True):
+            say.put(unit if number.text else f"no {unit}", x=number.left + number.wide + 12)
+
+
+class MovingMenu(Sheet):
+    """The menu while moving: targets, raised on purpose, the tool, night."""
+
+    def __init__(self, layout: Layout, fire: Fire) -> None:
+        super().__init__(layout, fire)
+        r, gap, side = self.rows, layout.gap, layout.target
+        if layout.small:
+            label_w = 182.0
+            self.label_at = ((r.left, r.one), (r.left + label_w + 2 * side + 2 * gap, r.one))
+            for i, what in enumerate(("speed", "depth")):
+                x = self.label_at[i][0] + label_w
+                self.key(f"{what}_less", x, r.one, side)
+                self.key(f"{what}_more", x + side + gap, r.one, side)
+            self.row(("raised", "peg", "tool", "night"), r.left, r.right, r.two)
+        else:
+            self.label_at = ((r.left, r.one), (r.left, r.two))
+            for what, y in (("speed", r.one), ("depth", r.two)):
+                self.key(f"{what}_less", r.middle - 2 * side - gap, y, side)
+                self.key(f"{what}_more", r.middle - side, y, side)
+            self.row(("raised", "tool", "night", "close"), r.right_from, r.right, r.two)
+        self.labels = tuple(
+            Say(self, x, y + 44, 31, Role.SOFT, bold=False) for x, y in self.label_at
+        )
+        self.values = tuple(Say(self, x, y + 104, 44, Role.WANTED, limit=186)
+                            for x, y in self.label_at)  # fmt: skip
+
+    def show(self, snapshot: Snapshot) -> None:
+        """Show the keys that apply now."""
+        self.live_numbers(snapshot)
+        units, speed, depth = snapshot.units, snapshot.speed, snapshot.depth
+        low, high = speed.low_mps, speed.high_mps
+        banded = low is not None and high is not None
+        ends = f"{band_end(low or 0, units)} to {band_end(high or 0, units)}" if banded else ""
+        aim = "" if depth.target_m is None else target_text(depth.target_m, units)
+        for what, value, label, say in zip(
+            ("speed", "depth"), (ends, aim), self.labels, self.values, strict=True
+        ):
+            label.put(what.capitalize())
+            say.put(value or "not set")
+            for way, sign in (("less", "minus"), ("more", "plus")):
+                key = self.named(f"{what}_{way}")
+                key.show(sign=sign) if value else key.hide()
+        if snapshot.parked_hold:
+            self.named("raised").show("Parked")
+        else:
+            self.named("raised").show("Raised")
+        self._tool(snapshot)
+        self.named("night").show("Day" if snapshot.night else "Night")
+        if self.layout.small:
+            self.named("peg").show(f"Peg {snapshot.peg_next}")
+        else:
+            self.named("close").show("Close")
+
+    def _tool(self, snapshot: Snapshot) -> None:
+        key = self.named("tool")
+        if not snapshot.tool_tap:
+            key.hide()
+            return
+        down = snapshot.tool_button.down if snapshot.tool_button else None
+        key.show("Tool", "is up" if down else "is down")
+
+
+class ParkedMenu(Sheet):
+    """The menu while standing: the other pages, ending the shift, and the rest under More."""
+
+    def __init__(self, layout: Layout, fire: Fire) -> None:
+        super().__init__(layout, fire)
+        r, gap = self.rows, layout.gap
+        if layout.small:
+            places = spread(r.left, r.right, 4, gap)
+            self.row(("setup", "shifts", "fitup"), r.left, places[2][0] + places[2][1], r.one)
+            self.key("end", places[3][0], r.one, places[3][1], hold=True)
+            self.row(("stop", "more", "night", "peg"), r.left, r.right, r.two)
+        else:
+            self.row(("setup", "shifts", "fitup"), r.left, r.middle, r.one)
+            places = spread(r.left, r.middle, 2, gap)
+            self.key("end", places[0][0], r.two, places[0][1], hold=True)
+            self.key("stop", places[1][0], r.two, places[1][1])
+            self.row(("more", "night", "close"), r.right_from, r.right, r.two)
+
+    def show(self, snapshot: Snapshot) -> None:
+        """Show the keys that apply now."""
+        self.live_numbers(snapshot)
+        self.named("setup").show("Set up")
+        self.named("shifts").show("Shifts")
+        self.named("fitup").show("Fit-up")
+        self.named("end").show("End shift", "hold")
+        self.named("stop").show("Stop for")
+        self.named("more").show("More")
+        self.named("night").show("Day" if snapshot.night else "Night")
+        if self.layout.small:
+            self.named("peg").show(f"Peg {snapshot.peg_next}")
+        else:
+            self.named("close").show("Close")
+
+
+class MoreMenu(Sheet):
+    """What is rarely wanted, while standing: who, where, rain, units, look sounds."""
+
+    def __init__(self, layout: Layout, fire: Fire) -> None:
+        super().__init__(layout, fire)
+        r, gap = self.rows, layout.gap
+        if layout.small:
+            self.row(("driver", "field", "rain"), r.left, r.right, r.one)
+            self.row(("units", "looks"), r.left, r.right, r.two)
+        else:
+            self.row(("driver", "field", "rain"), r.left, r.middle, r.one)
+            self.row(("units", "looks"), r.left, r.middle, r.two)
+            close = spread(r.right_from, r.right, 3, gap)[2]
+            self.key("close", close[0], r.two, close[1])
+
+    def show(self, snapshot: Snapshot) -> None:
+        """Show the keys that apply now."""
+        self.live_numbers(snapshot)
+        self.named("driver").show("Driver", sign="driver")
+        self.named("field").show("Field", sign="field")
+        self.named("rain").show("Rain")
+        other = "cm, km/h" if snapshot.units is UnitSystem.US else "in, mph"
+        self.named("units").show("Show", other)
+        self.named("looks").show("Look sounds", "turn on" if snapshot.looks_off else "turn off")
+        if not self.layout.small:
+            self.named("close").show("Close")
+
+
+class ChoiceSheet(Sheet):
+    """A question with up to six answers, one tap each; "Close" leaves it unanswered."""
+
+    def __init__(self, layout: Layout, fire: Fire) -> None:
+        super().__init__(layout, fire)
+        r = self.rows
+        if layout.small:
+            self.row(("0", "1", "2"), r.left, r.right, r.one)
+            self.row(("3", "4", "5"), r.left, r.right, r.two)
+        else:
+            self.row(("0", "1", "2"), r.left, r.middle, r.one)
+            self.row(("3", "4"), r.left, r.middle, r.two)
+            places = spread(r.right_from, r.right, 3, layout.gap)
+            self.key("5", places[0][0], r.two, places[1][0] + places[1][1] - places[0][0])
+            self.key("close", places[2][0], r.two, places[2][1])
+
+    def ask(self, question: str, answers: tuple[str, ...], signs: tuple[str, ...] = ()) -> None:
+        """Show a question and its answers; a sign may stand above each."""
+        self.title.put(question)
+        for i in range(6):
+            key = self.named(str(i))
+            if i < len(answers):
+                sign = signs[i] if i < len(signs) else ""
+                key.show(answers[i], sign=sign)
+            else:
+                key.hide()
+        if not self.layout.small:
+            self.named("close").show("Close")
+
+
