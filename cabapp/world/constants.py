@@ -24,6 +24,8 @@ class Constants:
     wheels_slide: float = 1.7  # wheels slip this much more than tracks
     slip_free: float = 0.015
     wheel_scale: float = 1.006  # what the wheel signal reads too much, unloaded
+    radar_scale: float = 1.01
+    slip_ripple: float = 0.004
     speed_ripple: float = 0.010
     weave_m: float = 0.04
     weave_every_m: float = 14.0
@@ -83,7 +85,8 @@ class Constants:
     depth_noise_m: float = 0.004
     depth_heat_m_k: float = 0.00015
     arm_stop_m: float = -0.10  # a gauge arm hangs on its stop when the tool is lifted
-    mat_m: float = 0.005  # residue mat under the arm
+    mat_m: float = 0.005  # residue mat under the arm, on average; it lies in patches
+    mat_every_m: float = 2.5
     adc_v: float = 5.0
     adc_counts: int = 4096
     heat_swing_k: float = 14.0

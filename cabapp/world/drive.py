@@ -188,6 +188,7 @@ def _finished(rows: list[tuple[float, ...]], rig: Rig, c: Constants, seed: int) 
     lean = c.weave_m * (weave.at(travel + 0.25) - weave.at(travel - 0.25)) / 0.5
     ripple = Rough(stream(seed, "ripple"), 4.0).at(travel)
     speed = speed * (1.0 + c.speed_ripple * np.clip(ripple, -2.5, 2.5))
+    slip = slip + c.slip_ripple * Rough(stream(seed, "slip"), 5.0).at(travel)
     sin, cos = np.sin(heading), np.cos(heading)
     x, y = x + aside * cos, y - aside * sin
     pin_x, pin_y = x - rig.tool.hitch_back_m * sin, y - rig.tool.hitch_back_m * cos

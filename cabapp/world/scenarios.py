@@ -74,6 +74,16 @@ def _hooked(rig: Rig, c: Constants) -> tuple[Leg, ...]:
     )
 
 
+def _backing(rig: Rig, c: Constants) -> tuple[Leg, ...]:
+    return (
+        *stop("start", 5.0),
+        Leg("pass 1", 120.0, tool_down=True),
+        *stop("halt", 4.0, tool_down=True),
+        Leg("backing", 5.0, reverse=True, tool_down=True),
+        *stop("end", 5.0, tool_down=True),
+    )
+
+
 def _lane_day(rig: Rig, c: Constants) -> tuple[Leg, ...]:
     """A lane, a field and the lane back."""
     rows = passes(in_lands(8), 220.0, _spacing(rig), c)
@@ -104,7 +114,7 @@ def _blocks(count: int, length_m: float, minutes: tuple[float, ...]) -> Layout:
     return layout
 
 
-_KNOLL = Patch(x_m=6.0, y_m=85.0, radius_m=26.0, strength=0.26, layer_m=0.02, height_m=4.5)
+_KNOLL = Patch(x_m=6.0, y_m=85.0, radius_m=26.0, strength=0.28, layer_m=0.02, height_m=3.5)
 _HOLLOW = Patch(x_m=150.0, y_m=300.0, radius_m=35.0, strength=-0.12, soft=0.5, height_m=-1.0)
 _OLD_TRACK = Patch(x_m=80.0, y_m=180.0, radius_m=9.0, strength=0.15, layer_m=0.03)
 _FIELD = Soil(patches=(replace(_KNOLL, x_m=60.0, y_m=420.0), _HOLLOW, _OLD_TRACK))
@@ -194,6 +204,7 @@ _ROWS = (
         (Happening(Kind.RAISED, "turn 1", size=0.045),),
     ),
     Scenario("turn_in_ground", "a turn with the tool left down", _turn_in_ground, Soil()),
+    Scenario("backing_in_ground", "stopped in a pass and backed with the tool down", _backing),
     Scenario(
         "hooked",
         "the tool catches on something that does not give",

@@ -13,7 +13,7 @@ from cabapp.world.constants import FIRST, Constants
 from cabapp.world.drive import STEP_S, drive
 from cabapp.world.happening import Kind, Window, windows
 from cabapp.world.node import Node, Signals
-from cabapp.world.noise import Floats
+from cabapp.world.noise import Floats, Rough, stream
 from cabapp.world.place import to_degrees
 from cabapp.world.receiver import Listener
 from cabapp.world.scenarios import Scenario
@@ -67,6 +67,7 @@ class World:
         self.scenario, self.rig, self.seed, self.constants = scenario, rig, seed, constants
         self.legs = scenario.layout(rig, constants)
         self.motion = drive(self.legs, scenario.soil, rig, constants, seed)
+        self._mat = Rough(stream(seed, "mat"), constants.mat_every_m)
         self.windows = windows(scenario.happenings, self.legs, self.motion)
 
     @property
@@ -181,7 +182,8 @@ class World:
         values: dict[str, Floats] = {}
         most: dict[str, Floats] = {}
         least: dict[str, Floats] = {}
-        arm = c.mat_m - 0.3 * c.softness_m * frame.soft(part)
+        mat = c.mat_m * np.maximum(0.0, 1.0 + 0.6 * self._mat.at(m.travel_m[part]))
+        arm = mat - 0.3 * c.softness_m * frame.soft(part)
         for sensor in rig.fitted("depth"):
             values[sensor.channel] = arm + frame.at(middle, part, sensor.across_m, sensor.back_m)
         numbers = [shank.number for shank in rig.tool.shanks]
@@ -194,7 +196,7 @@ class World:
         tractor = {
             "tool_down": (middle > -DOWN_DEPTH_M).astype(np.float64),
             "wheel_speed": wheel,
-            "radar_speed": np.abs(m.speed_mps[part]) * 1.01,
+            "radar_speed": np.abs(m.speed_mps[part]) * c.radar_scale,
             "hitch": 1.0 - m.down[part],
             "reverse": (m.speed_mps[part] < -0.02).astype(np.float64),
             "key": np.ones(len(middle)),

@@ -12,6 +12,7 @@ straight stretches, and call what joins two that point different ways a turn.
 """
 
 import csv
+import itertools
 
 import numpy as np
 
@@ -35,7 +36,7 @@ def label(one: Track) -> list[tuple[float, float, str]]:
     names = np.full(len(course), "other", dtype=object)
     for first, last in spans:
         names[first : last + 1] = "pass"
-    for (_, end), (start, _) in zip(spans, spans[1:], strict=False):
+    for (_, end), (start, _) in itertools.pairwise(spans):
         apart = _apart(_mean(course, travel, end, -1), _mean(course, travel, start, 1))
         if apart > TURN_DEG:
             names[end + 1 : start] = "turn"
