@@ -18,7 +18,7 @@ from cabapp.trade.wgs84 import ECCENTRICITY, EQUATOR_RADIUS_M, FLATTENING, POLE_
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(32)
 _SECOND_ECCENTRICITY_SQUARED = ECCENTRICITY**2 / (1.0 - ECCENTRICITY**2)
-_TINY = 1e-12  # radians; six micrometres on the ground
+_OFF_EQUATOR = 1e-15  # sine of a latitude six nanometres off the equator
 
 
 @dataclass(frozen=True)
@@ -66,13 +66,18 @@ def _reduced(lat_rad: float) -> tuple[float, float]:
     return sine / size, max(cosine / size, 1e-16)
 
 
-def _try(azimuth: float, first: tuple[float, float], second: tuple[float, float]) -> _Tried:
-    """Follow an azimuth (0 to pi) from the first reduced latitude up to the second."""
-    sin_azimuth, cos_azimuth = math.sin(azimuth), math.cos(azimuth)
+def _try(past_east: float, first: tuple[float, float], second: tuple[float, float]) -> _Tried:
+    """Follow an azimuth from the first reduced latitude up to the second.
+
+    The azimuth is given as what it has past due east, -pi/2 to pi/2: beside the equator the last
+    digits of its cosine decide, and they would be lost in an angle near a right one.
+    """
+    sin_azimuth, cos_azimuth = math.cos(past_east), -math.sin(past_east)
     sin_equator = sin_azimuth * first[1]
     line = _Line(math.hypot(cos_azimuth, sin_azimuth * first[0]), sin_equator)
     end_sin = sin_equator / second[1]
-    spread = (second[1] - first[1]) * (second[1] + first[1])
+    part = 1 if first[1] < abs(first[0]) else 0  # sines near the equator, cosines near a pole
+    spread = (second[part] - first[part]) * (second[part] + first[part]) * (1 if part else -1)
     end_cos = math.sqrt(max(0.0, (cos_azimuth * first[1]) ** 2 + spread)) / second[1]
     sigma = math.atan2(first[0], cos_azimuth * first[1])
     to_sigma = math.atan2(second[0], end_cos * second[1])
@@ -85,22 +90,23 @@ def _try(azimuth: float, first: tuple[float, float], second: tuple[float, float]
 def _meeting(
     first: tuple[float, float], second: tuple[float, float], longitude: float
 ) -> tuple[float, _Tried]:
-    """The azimuth whose line meets the second point: a bracket halved or cut by its chord."""
-    low, high = 0.0, math.pi
+    """The azimuth whose line meets the second point: a bracket cut by its chord or halved."""
+    low, high = -math.pi / 2.0, math.pi / 2.0
     low_miss, high_miss = -longitude, math.pi - longitude
-    azimuth, tried = 0.0, _try(0.0, first, second)
+    past_east, tried = low, _try(low, first, second)
     for turn in range(200):
         chord = low - low_miss * (high - low) / (high_miss - low_miss)
-        azimuth = chord if turn % 3 and low < chord < high else 0.5 * (low + high)
-        tried = _try(azimuth, first, second)
+        middle = 0.5 * (low + high)
+        past_east = chord if turn % 3 and low < chord < high else middle
+        tried = _try(past_east, first, second)
         miss = tried.longitude - longitude
-        if miss > 0.0:
-            high, high_miss = azimuth, miss
-        else:
-            low, low_miss = azimuth, miss
-        if abs(miss) < 1e-16 or high - low < 1e-16:
+        if abs(miss) < 1e-16 or not low < middle < high:
             break
-    return azimuth, tried
+        if miss > 0.0:
+            high, high_miss = past_east, miss
+        else:
+            low, low_miss = past_east, miss
+    return past_east, tried
 
 
 def geodesic(
@@ -136,13 +142,15 @@ def _canonical(
     on_equator = abs(first[0]) < 1e-16 and longitude <= (1.0 - FLATTENING) * math.pi
     if on_equator:
         return EQUATOR_RADIUS_M * longitude, (1.0, 0.0), (1.0, 0.0)
+    if abs(first[0]) < _OFF_EQUATOR:  # from the equator nearly round it: the line needs a side
+        first = (-_OFF_EQUATOR, 1.0)
     if longitude < 1e-16 or math.pi - longitude < 1e-16:
-        azimuth = 0.0 if longitude < 1.0 else math.pi
-        tried = _try(azimuth, first, second)
+        past_east = math.copysign(math.pi / 2.0, longitude - 1.0)
+        tried = _try(past_east, first, second)
     else:
-        azimuth, tried = _meeting(first, second, longitude)
+        past_east, tried = _meeting(first, second, longitude)
     distance_m = tried.line.length_m(tried.sigma, tried.to_sigma)
-    start = (math.sin(azimuth), math.cos(azimuth))
+    start = (math.cos(past_east), -math.sin(past_east))
     return abs(distance_m), start, (tried.end_sin, tried.end_cos)
 
 
@@ -163,7 +171,8 @@ def destination(
     line = _Line(math.hypot(cos_azimuth, sin_azimuth * sin_lat), sin_azimuth * cos_lat)
     sigma = math.atan2(sin_lat, cos_azimuth * cos_lat)
     to_sigma = _arc_after(line, sigma, distance_m)
-    return _end_of(line, sigma, to_sigma, lon_deg)
+    omega = math.atan2(line.sin_equator * sin_lat, cos_azimuth * cos_lat)
+    return _end_of(line, sigma, to_sigma, omega, lon_deg)
 
 
 def _arc_after(line: _Line, sigma: float, distance_m: float) -> float:
@@ -178,13 +187,14 @@ def _arc_after(line: _Line, sigma: float, distance_m: float) -> float:
     return to_sigma
 
 
-def _end_of(line: _Line, sigma: float, to_sigma: float, lon_deg: float) -> tuple[float, float]:
-    """The place on the ground of an arc ``to_sigma`` of a line that began at ``sigma``."""
+def _end_of(
+    line: _Line, sigma: float, to_sigma: float, omega: float, lon_deg: float
+) -> tuple[float, float]:
+    """The place of an arc ``to_sigma`` of a line begun at ``sigma``, ``omega`` on the sphere."""
     sine, cosine = math.sin(to_sigma), math.cos(to_sigma)
     sin_lat = line.cos_equator * sine
     cos_lat = math.hypot(line.sin_equator, line.cos_equator * cosine)
     lat_deg = math.degrees(math.atan2(sin_lat, (1.0 - FLATTENING) * cos_lat))
-    omega = math.atan2(line.sin_equator * math.sin(sigma), math.cos(sigma))
     to_omega = math.atan2(line.sin_equator * sine, cosine)
     turn = math.remainder(to_omega - omega, math.tau) - line.longitude_lag(sigma, to_sigma)
     return lat_deg, math.remainder(lon_deg + math.degrees(turn), 360.0)
