@@ -1,0 +1,168 @@
+"""Step 3: the hard layer from pits and probe places; a person chooses which bottom counts."""
+
+from dataclasses import dataclass
+
+from cabapp.trade.cone import Cone, reread_pa
+from cabapp.trade.layer import LEAST_PITS, Layer, LayerState, Pit, summarise, summarise_zones
+from cabapp.trade.probe import layer_in_profile
+from cabapp.units import INCH_M, UnitSystem
+from cabapp.walk.entries import Answers
+from cabapp.walk.findings import About, Finding, Verdict, length_figure, length_words
+
+MARK_M = {UnitSystem.US: 3 * INCH_M, UnitSystem.METRIC: 0.075}  # marks on the rod
+MARKS = 10  # down to 30 in or 75 cm
+
+
+@dataclass(frozen=True)
+class Place:
+    """One pit or probe place: its number, layer, and how far its rod readings go."""
+
+    number: int
+    layer: Layer
+    zone: str
+    profile: tuple[tuple[float, float], ...] = ()  # (depth m, pressure Pa), probes only
+    fault: str = ""
+
+
+def mark_m(number: int, system: UnitSystem) -> float:
+    """Depth of a rod mark; mark 0 is the surface."""
+    return number * MARK_M[system]
+
+
+def places(answers: Answers, system: UnitSystem) -> tuple[Place, ...]:
+    """Every place begun, in order. A place whose answers do not fit carries its fault in words."""
+    numbers = set(answers.numbers("pit", "_way"))
+    return tuple(
+        place for n in sorted(numbers) if (place := _place(n, answers, system)) is not None
+    )
+
+
+def _place(n: int, answers: Answers, system: UnitSystem) -> Place | None:
+    zone = answers.choice(f"pit{n}_zone")
+    if answers.choice(f"pit{n}_way") == "probe":
+        return _probe(n, answers, system, zone)
+    found = answers.choice(f"pit{n}_found")
+    top, bottom = answers.value(f"pit{n}_top"), answers.value(f"pit{n}_bottom")
+    if found == "none":
+        return Place(n, Layer(LayerState.NONE), zone)
+    if found == "not_reached" and top is not None:
+        return Place(n, Layer(LayerState.BOTTOM_NOT_REACHED, top), zone)
+    if found != "layer" or top is None or bottom is None:
+        return None
+    if bottom <= top:
+        words = f"Pit {n}: the bottom {length_words(bottom, system)} is not below the top " \
+                f"{length_words(top, system)}; were they swapped?"  # fmt: skip
+        return Place(n, Layer(LayerState.BOTTOM_NOT_REACHED, top), zone, fault=words)
+    return Place(n, Layer(LayerState.FOUND, top, bottom), zone)
+
+
+def _probe(n: int, answers: Answers, system: UnitSystem, zone: str) -> Place | None:
+    marks = answers.numbers(f"pit{n}_reading", "")
+    cone, scale = answers.choice(f"pit{n}_cone"), answers.choice(f"pit{n}_scale")
+    if len(marks) < 3 or not cone or not scale:
+        return None
+    fitted, read = Cone[cone.upper()], Cone[scale.upper()]
+    profile = tuple(
+        (mark_m(mark, system), reread_pa(pressure, read, fitted))
+        for mark in marks
+        if (pressure := answers.value(f"pit{n}_reading{mark}")) is not None
+    )
+    depths, pressures = zip(*profile, strict=True)
+    dry = answers.choice(f"pit{n}_moist") == "dry"
+    layer = layer_in_profile(depths, pressures, dry=dry)
+    return Place(n, layer, zone, profile)
+
+
+def hard_layer(answers: Answers, about: About) -> Finding:
+    """Median, spread and deepest of the bottoms, and the bottom a person chose to work to."""
+    found = places(answers, about.system)
+    faults = tuple(place.fault for place in found if place.fault)
+    judged = [place for place in found if place.layer.state is not LayerState.TOO_DRY]
+    if not judged:
+        said = (
+            "Too dry for a probe: dig a pit" if found else "Dig three pits, or probe three places"
+        )
+        return Finding(Verdict.OPEN, said, missing=("three places",), cautions=("lines", "pit"))
+    summary = summarise(Pit(place.layer, place.zone) for place in judged)
+    sums = _sums(judged, about)
+    missing = _missing(summary.pits, summary.not_reached, faults, answers)
+    if summary.median_m is None or summary.deepest_m is None:
+        return _without_bottom(summary.not_reached, sums, missing, faults)
+    use = answers.choice("use")
+    bottom = summary.deepest_m if use == "deepest" else summary.median_m
+    spread = summary.spread_m or 0.0
+    detail = f"{summary.pits} places, spread {length_words(spread, about.system)}."
+    if summary.wants_zones and use != "zones":
+        detail += " That is wide: give each part its own depth, or work to the deepest only there."
+    values = {"bottom": bottom, "deepest": summary.deepest_m, "spread": spread}
+    if summary.median_top_m is not None:
+        values["top"] = min(summary.median_top_m, bottom - 0.01)
+    values |= _zones(judged) if use == "zones" else {}
+    words = f"{length_figure(values.get('top', 0.0), about.system)} to " \
+            f"{length_words(bottom, about.system)}"  # fmt: skip
+    return Finding(
+        verdict=Verdict.OPEN
+        if missing
+        else Verdict.CAUTION
+        if summary.wants_zones
+        else Verdict.PASS,
+        headline=faults[0] if faults else f"Hard from {words}",
+        detail=detail,
+        sums=sums,
+        missing=missing,
+        cautions=("lines", "pit"),
+        values=values,
+        notes=faults,
+        summary=f"{words}, {summary.pits} places",
+    )
+
+
+def _without_bottom(
+    not_reached: int, sums: tuple[str, ...], missing: tuple[str, ...], faults: tuple[str, ...]
+) -> Finding:
+    if not_reached:
+        return Finding(Verdict.OPEN, faults[0] if faults else "Bottom not reached: dig deeper",
+                       "No depth is made up: the bottom has to be seen.", sums,
+                       (*missing, "a bottom"), ("pit",), notes=faults)  # fmt: skip
+    verdict = Verdict.OPEN if missing else Verdict.CAUTION
+    return Finding(verdict, "No hard layer found: ripping may not pay",
+                   "Work to a depth of your own choice in step 5, or leave this field.", sums,
+                   missing, summary="no hard layer")  # fmt: skip
+
+
+def _missing(
+    pits: int, not_reached: int, faults: tuple[str, ...], answers: Answers
+) -> tuple[str, ...]:
+    missing = []
+    if pits < LEAST_PITS:
+        missing.append(f"{LEAST_PITS - pits} more place{'s' if LEAST_PITS - pits > 1 else ''}")
+    if not_reached:
+        missing.append("a bottom not reached yet")
+    if faults:
+        missing.append("top and bottom of a pit")
+    if not answers.choice("use") and pits >= LEAST_PITS:
+        missing.append("which bottom to work to")
+    return tuple(missing)
+
+
+def _sums(judged: list[Place], about: About) -> tuple[str, ...]:
+    bottoms = [p.layer.bottom_m for p in judged if p.layer.bottom_m is not None]
+    if not bottoms:
+        return ()
+    unit = "in" if about.system is UnitSystem.US else "cm"
+    ordered = ", ".join(length_figure(bottom, about.system) for bottom in sorted(bottoms))
+    middle = summarise(Pit(p.layer) for p in judged).median_m
+    assert middle is not None
+    return (
+        f"Bottoms {ordered} {unit}: the middle one {length_figure(middle, about.system)}, "
+        f"the deepest {length_figure(max(bottoms), about.system)} {unit}",
+    )
+
+
+def _zones(judged: list[Place]) -> dict[str, float]:
+    zones = summarise_zones(Pit(place.layer, place.zone) for place in judged)
+    return {
+        f"bottom_{zone}": summary.median_m
+        for zone, summary in zones.items()
+        if zone and summary.median_m is not None
+    }

@@ -1,0 +1,188 @@
+"""The whole walk: which answers count, how each step stands, and what makes one due again."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from enum import Enum
+
+from cabapp.rig import Rig
+from cabapp.units import UnitSystem
+from cabapp.walk.checks import blocking, check
+from cabapp.walk.entries import Answers, Entry
+from cabapp.walk.findings import About, Finding, Verdict
+from cabapp.walk.front_discs import front_discs
+from cabapp.walk.hard_layer import hard_layer
+from cabapp.walk.judge import judge
+from cabapp.walk.level import level
+from cabapp.walk.pull import will_it_pull
+from cabapp.walk.rear_finish import rear_finish
+from cabapp.walk.shank_depth import shank_depth
+from cabapp.walk.steps import Step, Walk
+
+
+class State(Enum):
+    """How a step stands; the value is its word."""
+
+    TO_DO = "to do"
+    DONE = "done"
+    CHECK_AGAIN = "check again"
+    HELD = "wait"  # something blocks: too wet, or an exception that holds
+
+
+class Scope(Enum):
+    """Which answers of the past count for a step."""
+
+    DAY = "day"  # of today, whatever the field
+    FIELD_DAY = "field_day"
+    FIELD = "field"
+    TOOL = "tool"  # until the tool changes
+
+
+@dataclass(frozen=True)
+class Cause:
+    """A reason to look again: something newer than the step's own last answer."""
+
+    what: str  # a step id, or a happening
+    words: str
+
+
+# Happenings other than answers, as the record keeps them under step "happening".
+RAIN, LONG_STOP, NEW_POINTS = "rain", "long_stop", "new_points"
+HAPPENING = "happening"
+
+SCOPES: dict[str, Scope] = {
+    "checks": Scope.DAY,
+    "will_it_pull": Scope.FIELD_DAY,
+    "hard_layer": Scope.FIELD,
+    "level": Scope.TOOL,
+    "shank_depth": Scope.FIELD_DAY,
+    "front_discs": Scope.FIELD_DAY,
+    "rear_finish": Scope.FIELD_DAY,
+    "judge": Scope.FIELD_DAY,
+    "road": Scope.DAY,
+}
+
+# What makes a finished step due again. The finishing tools carry weight: they change the depth.
+DUE_AGAIN: dict[str, tuple[Cause, ...]] = {
+    "will_it_pull": (Cause(RAIN, "Rain since the squeeze"),),
+    "hard_layer": (),
+    "level": (Cause(NEW_POINTS, "New points since"),),
+    "shank_depth": (
+        Cause("level", "Level changed since the dig"),
+        Cause("hard_layer", "Layer changed since the dig"),
+        Cause(RAIN, "Rain since the dig"),
+        Cause(NEW_POINTS, "New points since the dig"),
+        Cause(LONG_STOP, "A long stop since the dig"),
+        Cause("rear_finish", "Rear finish changed since"),
+    ),
+    "front_discs": (Cause("shank_depth", "Shank depth changed since"),),
+    "rear_finish": (Cause("front_discs", "Front discs changed since"), Cause(RAIN, "Rain since")),
+    "judge": (
+        Cause("shank_depth", "Shank depth changed since"),
+        Cause("front_discs", "Front discs changed since"),
+        Cause("rear_finish", "Rear finish changed since"),
+        Cause(RAIN, "Rain since"),
+    ),
+}
+
+FINDERS: dict[str, Callable[[Answers, About], Finding]] = {
+    "will_it_pull": will_it_pull,
+    "hard_layer": hard_layer,
+    "level": level,
+    "shank_depth": shank_depth,
+    "front_discs": front_discs,
+    "rear_finish": rear_finish,
+    "judge": judge,
+}
+# Steps in the order in which one knows of the other.
+ORDER = ("checks", "hard_layer", "will_it_pull", "level", "shank_depth", "front_discs",
+         "rear_finish", "judge", "road")  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One step now: its state, why, and what it found."""
+
+    step: Step
+    state: State
+    why: str
+    finding: Finding
+
+
+@dataclass(frozen=True)
+class Progress:
+    """The whole walk now, in the order of the steps file."""
+
+    standings: tuple[Standing, ...]
+    checks_open: tuple[str, ...]
+
+    def of(self, step_id: str) -> Standing:
+        """The standing of one step; KeyError if there is none."""
+        for standing in self.standings:
+            if standing.step.id == step_id:
+                return standing
+        raise KeyError(step_id)
+
+    @property
+    def done(self) -> int:
+        """How many steps of the walk (the road list apart) are done."""
+        return sum(s.state is State.DONE and s.step.id != "road" for s in self.standings)
+
+    @property
+    def next(self) -> Standing | None:
+        """The first step that is not done, None at the end of the walk."""
+        waiting = (s for s in self.standings if s.state is not State.DONE and s.step.id != "road")
+        return next(waiting, None)
+
+
+def counts(entry: Entry, step_id: str, field: str, day: str) -> bool:
+    """Whether an entry of the book counts for a step in this field on this day."""
+    if entry.step != step_id:
+        return False
+    scope = SCOPES[step_id]
+    same_field = entry.field == field or scope in (Scope.DAY, Scope.TOOL)
+    same_day = entry.day == day or scope in (Scope.FIELD, Scope.TOOL)
+    return same_field and same_day
+
+
+def progress(
+    walk: Walk, entries: Iterable[Entry], rig: Rig, system: UnitSystem, field: str, day: str
+) -> Progress:
+    """Every step from the entries on record. Nothing is kept elsewhere, so nothing gets lost."""
+    book = tuple(entries)
+    answers = {
+        step.id: Answers(entry for entry in book if counts(entry, step.id, field, day))
+        for step in walk.steps
+    }
+    findings: dict[str, Finding] = {}
+    for step_id in ORDER:
+        about = About(rig, system, findings)
+        finder = FINDERS.get(step_id)
+        findings[step_id] = (
+            check(walk.step(step_id), answers[step_id], about)
+            if finder is None
+            else finder(answers[step_id], about)
+        )
+    newest = {step_id: answers[step_id].last_order for step_id in ORDER}
+    newest |= _happenings(book, field, day)
+    standings = tuple(_standing(step, findings[step.id], newest) for step in walk.steps)
+    held = blocking(walk.step("checks"), answers["checks"])
+    return Progress(standings, held)
+
+
+def _happenings(book: tuple[Entry, ...], field: str, day: str) -> dict[str, int]:
+    found: dict[str, int] = {}
+    for entry in book:
+        if entry.step == HAPPENING and entry.day == day and entry.field in ("", field):
+            found[entry.key] = max(found.get(entry.key, -1), entry.order)
+    return found
+
+
+def _standing(step: Step, finding: Finding, newest: dict[str, int]) -> Standing:
+    if finding.verdict is Verdict.WAIT:
+        return Standing(step, State.HELD, finding.headline, finding)
+    if not finding.done:
+        return Standing(step, State.TO_DO, finding.headline, finding)
+    for cause in DUE_AGAIN.get(step.id, ()):
+        if newest.get(cause.what, -1) > newest[step.id]:
+            return Standing(step, State.CHECK_AGAIN, cause.words, finding)
+    return Standing(step, State.DONE, finding.summary, finding)

@@ -1,0 +1,221 @@
+"""Step 2: will it pull, what will it burn, and is it dry enough down there."""
+
+from cabapp.rig import FinishKind, Rig
+from cabapp.trade.capacity import field_capacity_m2_s
+from cabapp.trade.draft import (
+    DraftSum,
+    Part,
+    Soil,
+    Surface,
+    drawbar_power_w,
+    engine_needed_w,
+    fuel_m3_s,
+    fuel_per_area_m,
+    least_tractor_w,
+    pto_needed_w,
+    total_draft,
+)
+from cabapp.trade.draft_rows import ROWS
+from cabapp.trade.moisture import Feel, MoistureVerdict, judge_moisture
+from cabapp.trade.slip import BEST_SLIP
+from cabapp.units import (
+    ACRE_M2,
+    HECTARE_M2,
+    INCH_M,
+    US_GALLON_M3,
+    UnitSystem,
+    shown_unit,
+    shown_value,
+    to_unit,
+)
+from cabapp.walk.entries import Answers
+from cabapp.walk.findings import About, Finding, Verdict
+
+DISC_FRONT_M = 4 * INCH_M  # planned depth of the front gangs until they are measured
+DISC_REAR_M = 3 * INCH_M
+EFFICIENCY = 0.84  # middle of the published range for subsoilers (PM 696); kept below as a range
+LOAD_CAUTION = 0.90  # of rated PTO power: nothing left for hard ground; our own default
+FEELS = {feel.name.lower(): feel for feel in Feel}
+FINISH_ROW = {FinishKind.BASKET: "roller_packer", FinishKind.HARROW: "harrow_coil"}
+
+
+def will_it_pull(answers: Answers, about: About) -> Finding:
+    """Draft, power, fuel and hours with their ranges; moisture decides go, caution or wait."""
+    speed, depth = answers.value("speed_planned"), answers.value("depth_planned")
+    soil, surface = answers.choice("soil"), answers.choice("surface")
+    moisture = _moisture(answers, about.value("hard_layer", "target") or depth)
+    missing = _missing(answers, about)
+    if speed is None or depth is None or not soil or not surface:
+        return _by_moisture(moisture, missing, (), {}, "")
+    draft = total_draft(parts_of(about.rig, depth), Soil(soil), speed)
+    need = pto_needed_w(
+        drawbar_power_w(draft.total_n, speed), Surface(surface), about.rig.tractor.drive
+    )
+    rated = answers.value("power") or about.rig.tractor.rated_pto_w
+    sums = _sums(draft, speed, need, rated, surface, about)
+    values = {"draft_n": draft.total_n, "pto_needed_w": need, "speed": speed, "depth": depth}
+    word = _power(rated, about.system)
+    summary = f"{_power(need, about.system)} of {word}" if rated else _power(need, about.system)
+    if rated is not None and need > LOAD_CAUTION * rated and not missing:
+        return _too_much(need, rated, sums, values, moisture, about, summary)
+    return _by_moisture(moisture, missing, sums, values, summary)
+
+
+def parts_of(rig: Rig, depth_m: float) -> list[Part]:
+    """The tool as rows of the draft table: shanks, gangs, levelling discs, finish."""
+    tool = rig.tool
+    row = ROWS["subsoiler_winged" if tool.winged else "subsoiler_narrow"]
+    parts = [Part(row, max(len(tool.shanks), 1), depth_m)]
+    if tool.front_gangs:
+        parts.append(Part(ROWS["gang_primary"], tool.front_gangs * tool.width_m, DISC_FRONT_M))
+    if tool.rear_gangs:
+        parts.append(Part(ROWS["gang_secondary"], tool.rear_gangs * tool.width_m, DISC_REAR_M))
+    if tool.finish in FINISH_ROW:
+        parts.append(Part(ROWS[FINISH_ROW[tool.finish]], tool.width_m, 0.0))
+    return parts
+
+
+def _sums(
+    draft: DraftSum, speed: float, need: float, rated: float | None, surface: str, about: About
+) -> tuple[str, ...]:
+    system = about.system
+    low, high = draft.low_n / draft.total_n, draft.high_n / draft.total_n
+    least = least_tractor_w(max(len(about.rig.tool.shanks), 1))
+    lines = [
+        f"Draft {_force(draft.total_n, system)}, {_force(draft.low_n, system)} to "
+        f"{_force(draft.high_n, system)}",
+        f"At the drawbar {_power(drawbar_power_w(draft.total_n, speed), system)}, PTO "
+        f"{_power(need, system)} ({_power(need * low, system)} to {_power(need * high, system)}), "
+        f"engine {_power(engine_needed_w(need), system)}",
+        f"Rule of thumb: at least {_power(least, system)} of tractor for these shanks",
+    ]
+    if rated is not None:
+        lines += _fuel_lines(need, rated, low, high, speed, about)
+    best = next((row for row in BEST_SLIP if row.surface == surface), None)
+    if best is not None:
+        lines.append(f"Best slip here {100 * best.least:.0f} to {100 * best.most:.0f} %")
+    if draft.from_memory:
+        lines.append(f"From memory, not looked up: {', '.join(draft.from_memory)}")
+    return tuple(lines)
+
+
+def _fuel_lines(
+    need: float, rated: float, low: float, high: float, speed: float, about: About
+) -> list[str]:
+    rate = field_capacity_m2_s(speed, about.rig.tool.width_m, EFFICIENCY)
+    fuels = [fuel_m3_s(min(need * share, rated), rated) for share in (low, 1.0, high)]
+    area = about.value("checks", "area")
+    us = about.system is UnitSystem.US
+    unit, size = ("gal/ac", ACRE_M2 / US_GALLON_M3) if us else ("L/ha", HECTARE_M2 * 1000)
+    least, mean, most = (fuel_per_area_m(fuel, rate) * size for fuel in fuels)
+    per_hour = shown_value(rate * 3600, "area", about.system)
+    lines = [
+        f"About {per_hour:g} {shown_unit('area', about.system)}/h, fuel {mean:.1f} {unit} "
+        f"({least:.1f} to {most:.1f})"
+    ]
+    if area:
+        lines.append(f"This field: about {area / rate / 3600:.1f} h of work")
+    return lines
+
+
+def _too_much(
+    need: float,
+    rated: float,
+    sums: tuple[str, ...],
+    values: dict[str, float],
+    moisture: MoistureVerdict | None,
+    about: About,
+    summary: str,
+) -> Finding:
+    """More than the tractor has: name the one change that brings it under nine tenths."""
+    if moisture is MoistureVerdict.WAIT:
+        return _by_moisture(moisture, (), sums, values, summary)
+    speed = values["speed"] * (LOAD_CAUTION * rated / need)
+    text = f"{shown_value(speed, 'speed', about.system):g} {shown_unit('speed', about.system)}"
+    over = need > rated
+    words = "Too much for it" if over else "Close to all it has"
+    return Finding(
+        Verdict.ADJUST if over else Verdict.CAUTION,
+        f"{words}: plan at most {text}, or shallower",
+        f"It asks for {100 * need / rated:.0f} % of the rated power.",
+        sums,
+        values=values,
+        leads_to="will_it_pull",
+        summary=summary,
+    )
+
+
+def _moisture(answers: Answers, shank_depth_m: float | None) -> MoistureVerdict | None:
+    """The wettest of the handfuls decides; None while there are fewer than three."""
+    from_m = answers.value("feel_depth")
+    feels = [FEELS[key] for n in (1, 2, 3) if (key := answers.choice(f"feel{n}")) in FEELS]
+    if from_m is None or shank_depth_m is None or len(feels) < 3:
+        return None
+    if from_m <= 0:
+        return MoistureVerdict.UNKNOWN
+    order = list(Feel)
+    return judge_moisture(min(feels, key=order.index), from_m, shank_depth_m)
+
+
+VERDICT_OF = {
+    MoistureVerdict.WAIT: (Verdict.WAIT, "Wait: too wet at shank depth"),
+    MoistureVerdict.DIG_AND_LOOK: (
+        Verdict.CAUTION,
+        "On the wet side: short pass, dig, look for smear",
+    ),
+    MoistureVerdict.GO: (Verdict.PASS, "Dry enough to shatter: go"),
+    MoistureVerdict.GO_HARD: (Verdict.CAUTION, "Dry: expect high load and big clods"),
+    MoistureVerdict.UNKNOWN: (
+        Verdict.OPEN,
+        "Take the handfuls at shank depth: the top says nothing",
+    ),
+}
+
+
+def _by_moisture(
+    moisture: MoistureVerdict | None,
+    missing: tuple[str, ...],
+    sums: tuple[str, ...],
+    values: dict[str, float],
+    summary: str,
+) -> Finding:
+    if moisture is MoistureVerdict.UNKNOWN:
+        missing = (*missing, "Handfuls at shank depth")
+    if moisture is None:
+        verdict, headline = Verdict.OPEN, f"Still open: {missing[0]}" if missing else "Still open"
+    else:
+        verdict, headline = VERDICT_OF[moisture]
+    if missing and verdict is not Verdict.WAIT:
+        verdict = Verdict.OPEN
+    detail = moisture.value.capitalize() + "." if moisture is not None else ""
+    words = {Verdict.PASS: "dry enough", Verdict.WAIT: "too wet"}.get(verdict, "")
+    return Finding(
+        verdict,
+        headline,
+        detail,
+        sums,
+        missing,
+        values=values,
+        summary=", ".join(part for part in (summary, words) if part),
+    )
+
+
+def _missing(answers: Answers, about: About) -> tuple[str, ...]:
+    names = {
+        "soil": "soil", "surface": "ground under the tyres", "depth_planned": "depth you expect",
+        "speed_planned": "speed you want", "feel1": "squeeze, place 1", "feel2": "squeeze, place 2",
+        "feel3": "squeeze, place 3", "feel_depth": "how deep the handfuls came from",
+    }  # fmt: skip
+    return tuple(words for key, words in names.items() if answers.entry(key) is None)
+
+
+def _power(power_w: float | None, system: UnitSystem) -> str:
+    if power_w is None:
+        return "unknown power"
+    return f"{shown_value(power_w, 'power', system):.0f} {shown_unit('power', system)}"
+
+
+def _force(force_n: float, system: UnitSystem) -> str:
+    if system is UnitSystem.US:
+        return f"{round(to_unit(force_n, 'lbf'), -2):,.0f} lbf"
+    return f"{to_unit(force_n, 'kN'):.0f} kN"
