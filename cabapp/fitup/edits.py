@@ -1,0 +1,81 @@
+"""Small changes to a rig, each giving a new one: what the pages of fit-up do when touched."""
+
+from dataclasses import replace
+
+from cabapp.channels import FAMILIES
+from cabapp.curve import Curve
+from cabapp.rig import Port, Rig, Sensor, Shank
+
+
+def take_port(rig: Rig, name: str, role: str, device: str = "auto", baud: int | None = None) -> Rig:
+    """A plug taken as "receiver" or "node"; one known already keeps its place in the list."""
+    taken = Port(name, device, role, baud)
+    others = [port for port in rig.ports if port.name != name]
+    place = next((n for n, port in enumerate(rig.ports) if port.name == name), len(others))
+    ports = (*others[:place], taken, *others[place:])
+    if role == "receiver":
+        return replace(rig, ports=ports, receiver=replace(rig.receiver, port=name))
+    return replace(rig, ports=ports)
+
+
+def next_channel(rig: Rig, family: str) -> str:
+    """The channel a new sensor of a family gets: ``depth3``, or ``tool_down`` for a single one."""
+    if not FAMILIES[family].numbered:
+        return family
+    taken = {sensor.channel for sensor in rig.sensors}
+    return next(name for n in range(1, 100) if (name := f"{family}{n}") not in taken)
+
+
+def add_sensor(rig: Rig, sensor: Sensor) -> Rig:
+    """A sensor fitted; one of the same channel is replaced in its place."""
+    if rig.sensor(sensor.channel) is None:
+        return replace(rig, sensors=(*rig.sensors, sensor))
+    return change_sensor(rig, sensor)
+
+
+def change_sensor(rig: Rig, sensor: Sensor) -> Rig:
+    """The sensor of the same channel replaced."""
+    same = [sensor if s.channel == sensor.channel else s for s in rig.sensors]
+    return replace(rig, sensors=tuple(same))
+
+
+def remove_sensor(rig: Rig, channel: str) -> Rig:
+    """Not fitted: the channel is taken out, and everything works without it."""
+    return replace(rig, sensors=tuple(s for s in rig.sensors if s.channel != channel))
+
+
+def accept_curve(rig: Rig, channel: str, curve: Curve) -> Rig:
+    """An accepted calibration in its sensor; KeyError if the channel is not fitted."""
+    sensor = rig.sensor(channel)
+    if sensor is None:
+        raise KeyError(channel)
+    return change_sensor(rig, replace(sensor, curve=curve))
+
+
+def swap_plugs(rig: Rig, one: str, other: str) -> Rig:
+    """Two channels found answering for each other: their wires are swapped, their places stay.
+
+    Each curve belongs to the wire's own sensor, so it goes with the wire. KeyError if not fitted.
+    """
+    first, second = rig.sensor(one), rig.sensor(other)
+    if first is None or second is None:
+        raise KeyError(one if first is None else other)
+    return change_sensor(change_sensor(rig, _on_wire(first, second)), _on_wire(second, first))
+
+
+def _on_wire(place: Sensor, wire: Sensor) -> Sensor:
+    return replace(
+        place,
+        wire_name=wire.wire_name,
+        port=wire.port,
+        cable=wire.cable,
+        serial=wire.serial,
+        curve=wire.curve,
+    )
+
+
+def with_shanks(rig: Rig, shanks: tuple[Shank, ...]) -> Rig:
+    """New shanks; spring sensors of shanks that are gone are taken out with them."""
+    numbers = {shank.number for shank in shanks}
+    kept = tuple(s for s in rig.sensors if s.shank is None or s.shank in numbers)
+    return replace(rig, tool=replace(rig.tool, shanks=shanks), sensors=kept)

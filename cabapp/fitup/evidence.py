@@ -1,0 +1,136 @@
+"""What was proven while fitting up, kept beside the rig file until it is signed and after."""
+
+from dataclasses import dataclass, replace
+
+from cabapp.curve import Curve
+from cabapp.fitup.findings import Measure, Weight
+from cabapp.fitup.judge import Judgement, Verdict
+from cabapp.fitup.points import Place, Row, usable
+from cabapp.fitup.springs import SpringProof
+
+EVIDENCE_VERSION = 1
+COURSE_LEAST_M = 60.0  # a taped course shorter than this proves nothing of a receiver's speed
+SPEED_OFF_ALLOWED = 0.03  # field judgement: taped distance against the receiver's own
+
+
+@dataclass(frozen=True)
+class SensorProof:
+    """One sensor's accepted calibration: how it was proven and what was left unproven.
+
+    It speaks only for the very curve it holds; another curve in the rig file is not proven by it.
+    """
+
+    channel: str
+    serial: str
+    verdict: Verdict
+    how: str
+    unproven: tuple[str, ...]
+    curve: Curve | None
+
+
+@dataclass(frozen=True)
+class CourseProof:
+    """The receiver against a taped course: metres by tape, and metres by speed and time."""
+
+    taped_m: float
+    measured_m: float
+
+    @property
+    def off_share(self) -> float:
+        return abs(self.measured_m - self.taped_m) / self.taped_m
+
+    @property
+    def holds(self) -> bool:
+        return self.taped_m >= COURSE_LEAST_M and self.off_share <= SPEED_OFF_ALLOWED
+
+
+@dataclass(frozen=True)
+class SwitchProof:
+    """The tool switch: changes seen by a person, of how many made."""
+
+    seen: int
+    made: int
+
+    @property
+    def holds(self) -> bool:
+        return self.made >= 5 and self.seen == self.made
+
+
+@dataclass(frozen=True)
+class SoundProof:
+    """Both sounds in the running cab, heard and told apart by the person who signs."""
+
+    act_heard: bool
+    look_heard: bool
+    told_apart: bool
+    engine_running: bool
+
+    @property
+    def holds(self) -> bool:
+        return self.act_heard and self.look_heard and self.told_apart and self.engine_running
+
+
+@dataclass(frozen=True)
+class ScreenProof:
+    """A ruler held against the panel, and the eye's distance; signed where it is beyond the rule."""
+
+    ruler_held: bool
+    eye_mm: float
+    readable: bool
+    signed_beyond: bool = False
+
+    @property
+    def holds(self) -> bool:
+        return self.ruler_held and self.readable and not self.signed_beyond
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """Everything of one fitting. A field is None until that thing was done."""
+
+    version: int = EVIDENCE_VERSION
+    sensors: tuple[SensorProof, ...] = ()
+    course: CourseProof | None = None
+    switch: SwitchProof | None = None
+    sound: SoundProof | None = None
+    screen: ScreenProof | None = None
+    lengths_taped: bool = False
+    bench_done: int = 0
+    bench_all: int = 0
+    fitted_by: str = ""
+    seen_by: str = ""
+    signed_on: str = ""
+
+    def proof_of(self, channel: str) -> SensorProof | None:
+        return next((proof for proof in self.sensors if proof.channel == channel), None)
+
+    def with_proof(self, proof: SensorProof) -> "Evidence":
+        """A sensor proven anew; its older proof goes."""
+        others = tuple(p for p in self.sensors if p.channel != proof.channel)
+        return replace(self, sensors=(*others, proof))
+
+
+def calibration_proof(
+    channel: str, serial: str, rows: tuple[Row, ...], judgement: Judgement, measure: Measure
+) -> SensorProof:
+    """What an accepted calibration says of itself: the points, and the most it is off."""
+    shed, slots = usable(rows, Place.SHED), usable(rows, Place.SLOT)
+    parts = [f"{len(shed)} points in the shed"]
+    if slots:
+        parts.append(f"{len(slots)} dug slots")
+    proofs = usable(rows, Place.PROOF)
+    if proofs:
+        parts.append("proven at " + measure.text(proofs[0].known))
+    worst = max((abs(off) for _, off in judgement.off), default=0.0)
+    parts.append(f"off {measure.text(worst)} at most")
+    left = tuple(f.what for f in judgement.findings if f.weight is Weight.UNPROVEN)
+    return SensorProof(channel, serial, judgement.verdict, ", ".join(parts), left, judgement.curve)
+
+
+def spring_proof(channel: str, serial: str, proof: SpringProof, trips: int) -> SensorProof:
+    """What two witnesses say of a spring."""
+    how = "Lifted is 0, no trip seen yet"
+    if trips:
+        how = f"Lifted is 0, {trips} trip{'s' if trips > 1 else ''} seen"
+    left = tuple(f.what for f in proof.findings)
+    return SensorProof(channel, serial, proof.verdict, how, left, proof.curve)

@@ -1,0 +1,125 @@
+"""The plan drawing of the tool as it is typed, and what in it cannot be right."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from cabapp.channels import family_of
+from cabapp.rig import Rig, Shank
+
+APART_LEAST_M = 0.10  # two shanks nearer than this are one typed twice
+OVERHANG_M = 0.5  # an outer shank works soil half a spacing beyond itself, never a metre
+
+
+class Thing(Enum):
+    """What a mark of the drawing stands for."""
+
+    SHANK = "shank"
+    DEPTH = "depth"
+    SPRING = "spring"
+    OTHER_SENSOR = "other_sensor"
+    ANTENNA = "antenna"
+    HITCH = "hitch"
+    MIDDLE = "middle"  # where the tool is taken to be for area and pegs
+
+
+@dataclass(frozen=True)
+class Mark:
+    """One thing at its true place: metres right of the middle, metres behind the hitch pin."""
+
+    thing: Thing
+    label: str
+    across_m: float
+    back_m: float
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """The tool from above, front up. ``width_m`` is the working width, drawn as two side lines."""
+
+    marks: tuple[Mark, ...]
+    width_m: float
+    across_m: tuple[float, float]
+    back_m: tuple[float, float]
+
+
+def drawing(rig: Rig) -> Drawing:
+    """Everything the rig file places, with the bounds that hold it all."""
+    tool = rig.tool
+    marks = [
+        Mark(Thing.ANTENNA, "receiver", rig.receiver.antenna_right_m, -tool.hitch_back_m),
+        Mark(Thing.HITCH, "hitch pin", 0.0, 0.0),
+        Mark(Thing.MIDDLE, "middle of the shanks", 0.0, tool.lag_m),
+    ]
+    marks += [Mark(Thing.SHANK, str(s.number), s.across_m, s.back_m) for s in tool.shanks]
+    marks += _sensor_marks(rig)
+    half = tool.width_m / 2
+    across = [mark.across_m for mark in marks] + [-half, half]
+    back = [mark.back_m for mark in marks]
+    return Drawing(tuple(marks), tool.width_m, (min(across), max(across)), (min(back), max(back)))
+
+
+def _sensor_marks(rig: Rig) -> list[Mark]:
+    shanks = {shank.number: shank for shank in rig.tool.shanks}
+    marks = []
+    for sensor in rig.sensors:
+        family = family_of(sensor.channel).name
+        thing = {"depth": Thing.DEPTH, "spring": Thing.SPRING}.get(family, Thing.OTHER_SENSOR)
+        label = sensor.channel.removeprefix(family) or sensor.channel
+        at = shanks.get(sensor.shank or 0)
+        if at is not None:
+            marks.append(Mark(thing, label, at.across_m, at.back_m))
+        elif thing is Thing.DEPTH:
+            marks.append(Mark(thing, label, sensor.across_m, sensor.back_m))
+    return marks
+
+
+def vee(count: int, spacing_m: float, first_back_m: float, step_m: float) -> tuple[Shank, ...]:
+    """Shanks on a V, point forward: the middle one (or two) in front, each next ``step_m`` back."""
+    middle = (count - 1) / 2
+    return tuple(
+        Shank(n + 1, (n - middle) * spacing_m, first_back_m + int(abs(n - middle)) * step_m)
+        for n in range(count)
+    )
+
+
+def ranks(
+    count: int, spacing_m: float, first_back_m: float, rank_gap_m: float, rank_count: int = 2
+) -> tuple[Shank, ...]:
+    """Shanks on straight bars, one after the other from bar to bar."""
+    middle = (count - 1) / 2
+    return tuple(
+        Shank(n + 1, (n - middle) * spacing_m, first_back_m + (n % rank_count) * rank_gap_m)
+        for n in range(count)
+    )
+
+
+def doubts(rig: Rig) -> tuple[str, ...]:
+    """What in the drawing cannot be right, each as one sentence with its mend."""
+    shanks, half = rig.tool.shanks, rig.tool.width_m / 2
+    found = [
+        f"Shank {s.number} stands outside the working width: measure the width again."
+        for s in shanks
+        if abs(s.across_m) > half
+    ]
+    for n, one in enumerate(shanks):
+        found += [
+            f"Shanks {one.number} and {other.number} stand in one place: type one again."
+            for other in shanks[n + 1 :]
+            if abs(one.across_m - other.across_m) < APART_LEAST_M
+            and abs(one.back_m - other.back_m) < APART_LEAST_M
+        ]
+    if shanks and abs(sum(s.across_m for s in shanks) / len(shanks)) > 0.15:
+        found.append("The shanks stand to one side: is a minus sign missing on the left?")
+    if shanks and not min(s.back_m for s in shanks) <= rig.tool.lag_m <= max(
+        s.back_m for s in shanks
+    ):
+        found.append("The middle of the shanks is not between them: measure hitch to middle again.")
+    return (*found, *_depth_doubts(rig))
+
+
+def _depth_doubts(rig: Rig) -> list[str]:
+    depth = rig.fitted("depth")
+    places = {(s.across_m, s.back_m) for s in depth}
+    if len(depth) > 1 and len(places) < len(depth):
+        return ["Two depth sensors stand in one place: level needs their true places."]
+    return []

@@ -1,0 +1,159 @@
+"""The page "What is plugged in": each plug, what it sends now, how often, and whose it is."""
+
+import re
+from dataclasses import dataclass
+from enum import Enum
+
+from cabapp.channels import FAMILIES, family_of
+from cabapp.events import PortCondition
+from cabapp.fitup.heard import NOW_S, Ears, Heard, heard_when, how_often
+from cabapp.rig import Rig, Sensor
+
+LONGEST_SENDS = 34  # letters the column "Sends now" holds
+
+
+class Mark(Enum):
+    """The square before a line: a tick, an empty box, a cross."""
+
+    DONE = "done"
+    TO_DO = "to_do"
+    TROUBLE = "trouble"
+
+
+@dataclass(frozen=True)
+class PlugState:
+    """A port as the engine tells it; ``detail`` is its device, or what it needs."""
+
+    name: str
+    condition: PortCondition
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class PlugRow:
+    """One line of the page, in words. ``cable`` is what to move when it is in trouble."""
+
+    number: int
+    name: str
+    sends: str
+    how_often: str
+    heard: str
+    belongs: str
+    mark: Mark
+    verdict: str
+    mend: str = ""
+
+
+CONDITIONS: dict[PortCondition, tuple[str, str, str]] = {  # it sends, the verdict, the mend
+    PortCondition.SEARCHING: ("Finding its speed", "wait", "Wait up to 20 s."),
+    PortCondition.SILENT: (
+        "Nothing",
+        "see cable",
+        "Move its cable. If it comes back, the plug is loose.",
+    ),
+    PortCondition.MISSING: ("Not there", "see plug", "Push it home, or try the next socket."),
+    PortCondition.IN_USE: ("In use elsewhere", "see below", "Close the program that has it."),
+    PortCondition.DENIED: (
+        "Locked",
+        "see below",
+        "This tablet may not open it: add its user to the group {detail}.",
+    ),
+    PortCondition.GARBAGE: ("Unknown words", "pick one", "No sentence we know: the right plug?"),
+}
+
+
+def plug_rows(
+    plugs: tuple[PlugState, ...], ears: Ears, rig: Rig, now: float
+) -> tuple[PlugRow, ...]:
+    """All plugs, in the order told; unknown words and silence are said as such."""
+    return tuple(
+        _row(number, plug, ears.all(plug.name), rig, now) for number, plug in enumerate(plugs, 1)
+    )
+
+
+def trouble_of(rows: tuple[PlugRow, ...]) -> PlugRow | None:
+    """The plug the bar at the foot of the page is about: the first in trouble."""
+    return next((row for row in rows if row.mark is Mark.TROUBLE), None)
+
+
+def _row(number: int, plug: PlugState, heard: tuple[Heard, ...], rig: Rig, now: float) -> PlugRow:
+    newest = min((h.silent_s(now) for h in heard), default=None)
+    belongs = owner_of(plug.name, heard, rig)
+    often = how_often(max((h.per_second for h in heard), default=0.0))
+    when = "" if newest is None else heard_when(newest)
+    if plug.condition is not PortCondition.OK:
+        sends, verdict, mend = CONDITIONS[plug.condition]
+        mark = Mark.TO_DO if plug.condition is PortCondition.SEARCHING else Mark.TROUBLE
+        mend = mend.format(detail=plug.detail or "that owns it")
+        return PlugRow(number, plug.name, sends, "", when, belongs, mark, verdict, mend)
+    if newest is not None and newest > NOW_S:
+        mend = CONDITIONS[PortCondition.SILENT][2]
+        verdict = f"silent {newest:.0f} s"
+        return PlugRow(number, plug.name, "Nothing", "", when, belongs, Mark.TROUBLE, verdict, mend)
+    mark, verdict = _standing(plug.name, belongs, rig)
+    return PlugRow(number, plug.name, sends_text(heard, rig), often, when, belongs, mark, verdict)
+
+
+def _standing(port: str, belongs: str, rig: Rig) -> tuple[Mark, str]:
+    if belongs == "Nobody":
+        return Mark.TO_DO, "pick one"
+    sensors = [s for s in rig.sensors if s.port == port and s.input != "switch"]
+    unproven = [s for s in sensors if s.curve is None and not s.trusted]
+    return (Mark.TO_DO, "not proven") if unproven else (Mark.DONE, "known")
+
+
+def owner_of(port: str, heard: tuple[Heard, ...], rig: Rig) -> str:
+    """Whose the plug is, by the rig file: the receiver, its sensors, or nobody."""
+    if port == rig.receiver.port:
+        return "Receiver"
+    fed = [s for s in rig.sensors if s.port == port]
+    families = list(dict.fromkeys(family_of(s.channel).words for s in fed))
+    if len(families) == 1 and len(fed) > 1:
+        return f"{families[0]} 1 to {len(fed)}"
+    if families:
+        return _cut(", ".join(families), LONGEST_SENDS)
+    return "Nobody"
+
+
+def sends_text(heard: tuple[Heard, ...], rig: Rig) -> str:
+    """What a plug sends now: families by number, single sensors with their value."""
+    known = {(s.port, s.wire_name): s for s in rig.sensors}
+    plain = [h for h in heard if not h.kind]
+    words = [FAMILIES[h.name].words for h in plain if h.name in FAMILIES]
+    stems: dict[str, list[Heard]] = {}
+    for one in heard:
+        if one.kind and not one.name.endswith(("MAX", "MIN")):
+            stems.setdefault(re.sub(r"\d+$", "", one.name), []).append(one)
+    for stem, group in stems.items():
+        words.append(_group_text(stem, group, known))
+    text = ", ".join(word.lower() if place else word for place, word in enumerate(words))
+    return _cut(text or "Unknown words", LONGEST_SENDS)
+
+
+def _group_text(stem: str, group: list[Heard], known: dict[tuple[str, str], Sensor]) -> str:
+    first = group[0]
+    sensor = known.get((first.port, first.name))
+    name = family_of(sensor.channel).words if sensor else stem.capitalize()
+    if len(group) > 1:
+        return f"{name} {_number(group[0].name)} to {_number(group[-1].name)}"
+    if sensor and sensor.words:
+        name = f"{name}, {sensor.words}"
+    return f"{name} {value_text(first)}"
+
+
+def value_text(heard: Heard) -> str:
+    """A raw value with its unit; "up" or "down" for a switch, "empty" for an empty field."""
+    if heard.value is None:
+        return "empty"
+    if heard.kind == "G" and heard.name.endswith("DOWN"):
+        return "down" if heard.value >= 0.5 else "up"
+    return f"{heard.value:.2f} {heard.unit}".rstrip()
+
+
+def _number(name: str) -> str:
+    found = re.search(r"\d+$", name)
+    return found[0] if found else name
+
+
+def _cut(text: str, longest: int) -> str:
+    return text if len(text) <= longest else text[: longest - 1].rstrip(" ,") + "…"

@@ -1,0 +1,253 @@
+"""The sign-off sheet: what was verified and, as plainly, what was not."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from cabapp.fitup.evidence import Evidence, SensorProof
+from cabapp.fitup.judge import Verdict
+from cabapp.fitup.limits import refusals
+from cabapp.fitup.sensors import sensor_words
+from cabapp.rig import Rig, Sensor
+from cabapp.units import UnitSystem, fraction_text, shown_unit, to_unit
+
+
+class Standing(Enum):
+    """What may be said of one thing; the word stands at the end of its line."""
+
+    PROVEN = "proven"
+    TAPED = "taped"
+    NOT_PROVEN = "not proven"
+    REFUSED = "refused"
+    TRUSTED = "not checked here"  # a node that says it calibrates itself
+    NOT_FITTED = "not fitted"
+
+
+GOOD = (Standing.PROVEN, Standing.TAPED)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the sheet; ``meaning`` says what the driver has to live without, "" if nothing."""
+
+    what: str
+    how: str
+    standing: Standing
+    meaning: str = ""
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The whole sheet. ``limits`` are limits tighter than their sensors were proven."""
+
+    title: str
+    machine: str
+    lines: tuple[Line, ...]
+    limits: tuple[str, ...]
+    fitted_by: str
+    seen_by: str
+    signed_on: str
+
+    @property
+    def proven(self) -> int:
+        return sum(line.standing in GOOD for line in self.lines)
+
+    @property
+    def to_prove(self) -> int:
+        """Lines of things that are there: what is not fitted needs no proof."""
+        return sum(line.standing is not Standing.NOT_FITTED for line in self.lines)
+
+    @property
+    def button(self) -> str:
+        """Never says more than was done."""
+        return f"Sign: {self.proven} of {self.to_prove} proven"
+
+    @property
+    def verdict(self) -> str:
+        """The bar above the names: that work can begin, and without what."""
+        meanings = list(dict.fromkeys(line.meaning for line in self.lines if line.meaning))
+        return " ".join(("You can work.", *meanings)) if meanings else "You can work."
+
+
+def sheet(rig: Rig, evidence: Evidence) -> Sheet:
+    """The sheet of a rig and what was proven on it."""
+    lines = [
+        _receiver(evidence, rig.units),
+        _switch(rig, evidence),
+        *_sensors(rig, evidence, "depth"),
+        *_sensors(rig, evidence, "spring"),
+        _wheel(rig),
+        _sound(evidence),
+        _screen(evidence, rig.units),
+        _lengths(rig, evidence),
+        _bench(evidence),
+    ]
+    width = _length(rig.tool.width_m, rig.units)
+    return Sheet(
+        title="Sign-off sheet",
+        machine=f"{rig.name}: {len(rig.tool.shanks)} shanks, {width}",
+        lines=tuple(lines),
+        limits=refusals(rig),
+        fitted_by=evidence.fitted_by,
+        seen_by=evidence.seen_by,
+        signed_on=evidence.signed_on,
+    )
+
+
+def _receiver(evidence: Evidence, units: UnitSystem) -> Line:
+    course = evidence.course
+    meaning = "Speed and area were not checked against a tape."
+    if course is None:
+        return Line("Receiver", "No taped course was driven", Standing.NOT_PROVEN, meaning)
+    how = f"Drove {_length(course.taped_m, units)} by tape, off by {100 * course.off_share:.1f} %"
+    standing = Standing.PROVEN if course.holds else Standing.NOT_PROVEN
+    return Line("Receiver", how, standing, "" if course.holds else meaning)
+
+
+def _switch(rig: Rig, evidence: Evidence) -> Line:
+    meaning = "Tool up or down is told by speed and turns."
+    if rig.sensor("tool_down") is None:
+        return Line("Tool switch", "", Standing.NOT_FITTED, meaning)
+    switch = evidence.switch
+    if switch is None:
+        return Line(
+            "Tool switch", "Nobody watched it change", Standing.NOT_PROVEN,
+            "The tool switch was not watched.",
+        )  # fmt: skip
+    how = f"Down, up, {switch.seen} times of {switch.made}"
+    if switch.holds:
+        return Line("Tool switch", how, Standing.PROVEN)
+    return Line("Tool switch", how, Standing.NOT_PROVEN, "The tool switch cannot be relied on.")
+
+
+# Family: what the driver lives without where it is not fitted, and where it is not proven.
+MEANINGS = {
+    "depth": ("Depth comes from digging.", "A live depth that is not proven in soil may mislead."),
+    "spring": (
+        "Spring loads are not measured.",
+        "Spring loads stay unknown until a trip is seen.",
+    ),
+}
+
+
+def _sensors(rig: Rig, evidence: Evidence, family: str) -> list[Line]:
+    fitted = rig.fitted(family)
+    absent, unproven = MEANINGS[family]
+    if not fitted:
+        return [Line(family.capitalize(), "", Standing.NOT_FITTED, absent)]
+    lines = [_sensor(sensor, evidence.proof_of(sensor.channel), unproven) for sensor in fitted]
+    return _gathered(lines, family) if len(lines) > 4 else lines
+
+
+def _sensor(sensor: Sensor, proof: SensorProof | None, unproven: str) -> Line:
+    words = sensor_words(sensor)
+    if sensor.trusted and sensor.curve is None:
+        return Line(
+            words, "Its node says it calibrates itself", Standing.TRUSTED,
+            f"{words}: its node's own figure is taken unchecked.",
+        )  # fmt: skip
+    if sensor.curve is None:
+        how = proof.how if proof else "Not calibrated"
+        return Line(words, how, Standing.NOT_PROVEN, unproven)
+    if proof is None or proof.curve is None or not _same_curve(proof, sensor):
+        made = f"Curve of {sensor.curve.made or 'unknown date'}, no proof kept here"
+        return Line(words, made, Standing.NOT_PROVEN, unproven)
+    if proof.verdict is Verdict.PROVEN:
+        return Line(words, proof.how, Standing.PROVEN)
+    left = ". ".join(proof.unproven)
+    return Line(words, f"{proof.how}. {left}", Standing.NOT_PROVEN, unproven)
+
+
+def _same_curve(proof: SensorProof, sensor: Sensor) -> bool:
+    """The proof speaks for the curve in the rig file, and for the sensor with that serial."""
+    if proof.curve is None or sensor.curve is None or proof.serial != sensor.serial:
+        return False
+    one, other = proof.curve, sensor.curve
+    return (one.kind, one.coefficients, one.knots, one.offset) == (
+        other.kind,
+        other.coefficients,
+        other.knots,
+        other.offset,
+    )
+
+
+def _gathered(lines: list[Line], family: str) -> list[Line]:
+    """Many sensors of one kind in one line a standing, counted, each named if it is not proven."""
+    gathered = []
+    for standing in Standing:
+        same = [line for line in lines if line.standing is standing]
+        if not same:
+            continue
+        name = f"{family.capitalize()}s, {len(same)} of {len(lines)}"
+        how = same[0].how if standing in GOOD else _names_and_how(same)
+        meaning = next((line.meaning for line in same if line.meaning), "")
+        if standing is Standing.TRUSTED:
+            meaning = f"{family.capitalize()}s: their node's own figures are taken unchecked."
+        gathered.append(Line(name, how, standing, meaning))
+    return gathered
+
+
+def _names_and_how(lines: list[Line]) -> str:
+    """``Spring 2, Spring 5: Lifted is 0, no trip seen yet``, one part for each different how."""
+    by_how: dict[str, list[str]] = {}
+    for line in lines:
+        by_how.setdefault(line.how, []).append(line.what)
+    return "; ".join(f"{', '.join(names)}: {how}" for how, names in by_how.items())
+
+
+def _wheel(rig: Rig) -> Line:
+    sensor = rig.sensor("wheel_speed")
+    if sensor is None:
+        return Line("Wheel speed", "", Standing.NOT_FITTED, "Slip is not measured.")
+    if sensor.curve is None and not sensor.trusted:
+        return Line("Wheel speed", "Not calibrated", Standing.NOT_PROVEN, "Slip is not judged.")
+    return Line(
+        "Wheel speed", "Its node's own figure", Standing.TRUSTED, "Slip rests on the wheel's word."
+    )
+
+
+def _sound(evidence: Evidence) -> Line:
+    sound = evidence.sound
+    if sound is not None and sound.holds:
+        return Line("Sounds", "Heard and told apart in the running cab", Standing.PROVEN)
+    how = "Not heard in the running cab"
+    if sound is not None and not sound.engine_running:
+        how = "Heard with the engine off only"
+    return Line("Sounds", how, Standing.NOT_PROVEN, "An alert may not be heard.")
+
+
+def _screen(evidence: Evidence, units: UnitSystem) -> Line:
+    screen = evidence.screen
+    meaning = "Figures may be too small to read from the seat."
+    if screen is None or not screen.ruler_held:
+        return Line("Screen", "No ruler was held against it", Standing.NOT_PROVEN, meaning)
+    unit = "in" if units is UnitSystem.US else "cm"
+    eye = f"{to_unit(screen.eye_mm / 1000, unit):.0f} {unit}"
+    if screen.holds:
+        return Line("Screen", f"Measured, read at {eye}", Standing.PROVEN)
+    how = f"Read at {eye}, beyond its rule" + (", signed for" if screen.signed_beyond else "")
+    return Line("Screen", how, Standing.NOT_PROVEN, meaning)
+
+
+def _lengths(rig: Rig, evidence: Evidence) -> Line:
+    width = _length(rig.tool.width_m, rig.units)
+    reach = _length(rig.tool.hitch_back_m + rig.tool.lag_m, rig.units)
+    how = f"{width} wide, receiver to tool {reach}"
+    if evidence.lengths_taped:
+        return Line("Width and lengths", how, Standing.TAPED)
+    return Line("Width and lengths", f"{how}: not taped", Standing.NOT_PROVEN, "Area may be off.")
+
+
+def _bench(evidence: Evidence) -> Line:
+    how = f"{evidence.bench_done} of {evidence.bench_all} fired, seen and heard"
+    if evidence.bench_all and evidence.bench_done == evidence.bench_all:
+        return Line("Alerts", how, Standing.PROVEN)
+    if not evidence.bench_all:
+        how = "None was fired on the bench"
+    return Line("Alerts", how, Standing.NOT_PROVEN, "Not every alert was seen on this tablet.")
+
+
+def _length(length_m: float, units: UnitSystem) -> str:
+    unit = shown_unit("length", units)
+    if units is UnitSystem.US:
+        return f"{fraction_text(to_unit(length_m, unit), 2)} {unit}"
+    return f"{length_m:.2f}".rstrip("0").rstrip(".") + f" {unit}"
