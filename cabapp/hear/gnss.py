@@ -74,13 +74,14 @@ class Gnss:
     def _give(self, epoch: Epoch) -> Fix:
         at = epoch.at
         has_fix, cause = self._claim(epoch)
-        self._settle(has_fix, at)
+        usable = has_fix and not _is_starved(epoch)
+        self._settle(usable, at)
         place, told = epoch.place(), epoch.rmc or epoch.vtg
         lat = place.lat_deg if place and has_fix else None
         lon = place.lon_deg if place and has_fix else None
         speed = told.speed_mps if told and has_fix else None
         course = told.course_deg if told and has_fix else None
-        if not has_fix:
+        if not usable:
             speed_judged = place_judged = course_judged = (Quality.NO_FIX, cause)
             self._course_on = False
         else:
@@ -97,7 +98,7 @@ class Gnss:
             lon,
             speed,
             course,
-            self._kind(epoch, has_fix),
+            self._kind(epoch, usable),
             speed_judged[0],
             place_judged[0],
             course_judged[0],
@@ -233,6 +234,15 @@ class Gnss:
         ):
             return Quality.STARTING, ""
         return Quality.SILENT, "receiver_plug"
+
+
+def _is_starved(epoch: Epoch) -> bool:
+    """A fix claimed by GGA from no satellites at all, with no RMC to vouch for it.
+
+    Such receivers send speed 0.00 before they know anything: that is not standing.
+    """
+    data = epoch.fix_data
+    return epoch.rmc is None and data is not None and data.satellites == 0
 
 
 def _reading(channel: str, value: float | None, at: float, quality: Quality, cause: str) -> Reading:
