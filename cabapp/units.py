@@ -88,12 +88,25 @@ _NUMBER = re.compile(
     r"(?:(?P<whole>\d+)(?:\s+|-))?(?P<top>\d+)\s*/\s*(?P<bottom>\d+)$"
 )
 _DECIMAL = re.compile(r"^[-+\u2212]?(?:\d+(?:[.,]\d*)?|[.,]\d+)$")
+_THOUSANDS = re.compile(r"^[-+\u2212]?[1-9]\d{0,2},\d{3}$")  # 1,250: a thousand, or one and a bit
+_LONGEST = 24  # characters of a number; what people type is shorter
 _QUANTITY = re.compile(r"^(?P<number>[-+\u2212\d][\d\s./,-]*|[.,]\d+)\s*(?P<unit>[A-Za-z%/0-9]*)$")
 
 
 def parse_number(text: str) -> float:
-    """Read ``11``, ``11.25``, ``1/4`` or ``11 1/4``; raises UnitError saying what to type."""
+    """Read ``11``, ``11.25``, ``1/4`` or ``11 1/4``; raises UnitError saying what to type.
+
+    A comma is a decimal comma, except where it could as well mark thousands (``1,250``): that
+    is refused.
+    """
     stripped = text.strip()
+    if len(stripped) > _LONGEST:
+        raise UnitError(f"{stripped[:_LONGEST]}... is too long; type for example 11 1/4")
+    if _THOUSANDS.match(stripped):
+        plain = stripped.replace(",", "")
+        raise UnitError(
+            f"{text!r} can be read two ways; type {plain} or {stripped.replace(',', '.')}"
+        )
     fraction = _NUMBER.match(stripped)
     if fraction:
         bottom = int(fraction["bottom"])
@@ -108,6 +121,10 @@ def parse_number(text: str) -> float:
     raise UnitError(f"{text!r} is not a number; type for example 11, 11.25 or 11 1/4")
 
 
+def _with_article(quantity: str) -> str:
+    return f"{'an' if quantity[0] in 'aeiou' else 'a'} {quantity}"
+
+
 def parse_quantity(text: str, quantity: str) -> float:
     """Read ``11 1/4 in`` or ``28.6 cm`` into SI (degrees for angles).
 
@@ -118,13 +135,15 @@ def parse_quantity(text: str, quantity: str) -> float:
     match = _QUANTITY.match(text.strip())
     known = ", ".join(name for name, unit in UNITS.items() if unit.quantity == quantity)
     if match is None:
-        raise UnitError(f"{text!r} is not a {quantity}; write a number and one of: {known}")
+        raise UnitError(
+            f"{text!r} is not {_with_article(quantity)}; write a number and one of: {known}"
+        )
     # "17 1/2 in": the pattern leaves the unit apart; "m2" keeps its digit through the unit group.
     unit = UNITS.get(match["unit"])
     if unit is None or unit.quantity != quantity:
         found = match["unit"] or "no unit"
-        raise UnitError(f"{text!r} has {found}; a {quantity} needs one of: {known}")
-    return parse_number(match["number"]) * unit.si_per_unit
+        raise UnitError(f"{text!r} has {found}; {_with_article(quantity)} needs one of: {known}")
+    return parse_number(match["number"].strip()) * unit.si_per_unit
 
 
 def to_unit(value_si: float, unit: str) -> float:
@@ -178,7 +197,7 @@ def shown_unit(kind: str, system: UnitSystem) -> str:
 
 def fraction_text(value: float, denominator: int = 4) -> str:
     """Write 13.5 as ``13 1/2``, -0.25 as ``\u22121/4``, nearest part of ``denominator``."""
-    parts = math.floor(abs(value) * denominator + 0.5)
+    parts = math.floor(abs(value) * denominator + 0.5 + 1e-9)
     whole, rest = divmod(parts, denominator)
     sign = "\u2212" if value < 0 and parts else ""
     if rest == 0:
@@ -192,4 +211,4 @@ def depth_text(depth_m: float, system: UnitSystem, denominator: int = 2) -> str:
     """A depth as people say it, with unit: ``13 1/2 in`` or ``34 cm``."""
     if system is UnitSystem.US:
         return f"{fraction_text(to_unit(depth_m, 'in'), denominator)} in"
-    return f"{shown_value(depth_m, 'depth', system):.0f} cm"
+    return f"{shown_value(depth_m, 'depth', system):.0f} cm".replace("-", "\u2212")
