@@ -1,5 +1,7 @@
 """Step 2: will it pull, what will it burn, and is it dry enough down there."""
 
+from dataclasses import replace
+
 from cabapp.rig import FinishKind, Rig
 from cabapp.trade.capacity import field_capacity_m2_s
 from cabapp.trade.draft import (
@@ -56,9 +58,13 @@ def will_it_pull(answers: Answers, about: About) -> Finding:
     values = {"draft_n": draft.total_n, "pto_needed_w": need, "speed": speed, "depth": depth}
     word = _power(rated, about.system)
     summary = f"{_power(need, about.system)} of {word}" if rated else _power(need, about.system)
-    if rated is not None and need > LOAD_CAUTION * rated and not missing:
-        return _too_much(need, rated, sums, values, moisture, about, summary)
-    return _by_moisture(moisture, missing, sums, values, summary)
+    found = _by_moisture(moisture, missing, sums, values, summary)
+    if rated is None or need <= LOAD_CAUTION * rated or found.verdict in HOLDING:
+        return found
+    return _short_of_power(found, need, rated, about)
+
+
+HOLDING = (Verdict.OPEN, Verdict.WAIT)  # what comes before any word on power
 
 
 def parts_of(rig: Rig, depth_m: float) -> list[Part]:
@@ -118,30 +124,19 @@ def _fuel_lines(
     return lines
 
 
-def _too_much(
-    need: float,
-    rated: float,
-    sums: tuple[str, ...],
-    values: dict[str, float],
-    moisture: MoistureVerdict | None,
-    about: About,
-    summary: str,
-) -> Finding:
-    """More than the tractor has: name the one change that brings it under nine tenths."""
-    if moisture is MoistureVerdict.WAIT:
-        return _by_moisture(moisture, (), sums, values, summary)
-    speed = values["speed"] * (LOAD_CAUTION * rated / need)
+def _short_of_power(found: Finding, need: float, rated: float, about: About) -> Finding:
+    """More than nine tenths of what the tractor has: name the speed that brings it under."""
+    speed = found.values["speed"] * (LOAD_CAUTION * rated / need)
     text = f"{shown_value(speed, 'speed', about.system):g} {shown_unit('speed', about.system)}"
-    over = need > rated
-    words = "Too much for it" if over else "Close to all it has"
-    return Finding(
-        Verdict.ADJUST if over else Verdict.CAUTION,
-        f"{words}: plan at most {text}, or shallower",
-        f"It asks for {100 * need / rated:.0f} % of the rated power.",
-        sums,
-        values=values,
+    share = f"It asks for {100 * need / rated:.0f} % of the rated power: at most {text}."
+    if need <= rated:
+        return replace(found, verdict=Verdict.CAUTION, detail=f"{found.detail} {share}")
+    return replace(
+        found,
+        verdict=Verdict.ADJUST,
+        headline=f"Too much for it: plan at most {text}, or shallower",
+        detail=share,
         leads_to="will_it_pull",
-        summary=summary,
     )
 
 
