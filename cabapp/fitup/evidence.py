@@ -72,7 +72,7 @@ class SoundProof:
 
 @dataclass(frozen=True)
 class ScreenProof:
-    """A ruler held against the panel, and the eye's distance; signed where it is beyond the rule."""
+    """A ruler held against the panel, and the eye's distance; signed for where beyond its rule."""
 
     ruler_held: bool
     eye_mm: float

@@ -8,7 +8,8 @@ STYLE = """
 body { font: 16px/1.45 sans-serif; max-width: 52em; margin: 2em auto; color: #000; }
 h1 { margin: 0; } p.machine { margin: 0 0 1.5em; color: #3f3f3f; }
 table { width: 100%; border-collapse: collapse; }
-th, td { text-align: left; vertical-align: top; padding: .45em .6em; border-bottom: 1px solid #999; }
+th, td { text-align: left; vertical-align: top; padding: .45em .6em; }
+th, td { border-bottom: 1px solid #aaa; }
 td.word { white-space: nowrap; font-weight: bold; }
 tr.open td { border-left: 6px solid #000; }
 .box { border: 3px solid #000; padding: .7em 1em; margin: 1.5em 0; font-weight: bold; }

@@ -27,7 +27,7 @@ GOOD = (Standing.PROVEN, Standing.TAPED)
 
 @dataclass(frozen=True)
 class Line:
-    """One line of the sheet; ``meaning`` says what the driver has to live without, "" if nothing."""
+    """One line of the sheet; ``meaning`` is what the driver lives without, "" if nothing."""
 
     what: str
     how: str
@@ -62,10 +62,22 @@ class Sheet:
         return f"Sign: {self.proven} of {self.to_prove} proven"
 
     @property
+    def meanings(self) -> tuple[str, ...]:
+        """What the driver works without, unproven things before those not fitted."""
+        lines = sorted(self.lines, key=lambda line: line.standing is Standing.NOT_FITTED)
+        return tuple(dict.fromkeys(line.meaning for line in lines if line.meaning))
+
+    @property
     def verdict(self) -> str:
-        """The bar above the names: that work can begin, and without what."""
-        meanings = list(dict.fromkeys(line.meaning for line in self.lines if line.meaning))
-        return " ".join(("You can work.", *meanings)) if meanings else "You can work."
+        """That work can begin, and without what: all of it, for the page that is kept."""
+        return " ".join(("You can work.", *self.meanings))
+
+    @property
+    def bar(self) -> str:
+        """The same in one line above the names: the first, and how many more."""
+        if len(self.meanings) < 2:
+            return self.verdict
+        return f"You can work. {self.meanings[0]} And {len(self.meanings) - 1} more below."
 
 
 def sheet(rig: Rig, evidence: Evidence) -> Sheet:
