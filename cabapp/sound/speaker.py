@@ -19,7 +19,7 @@ from cabapp.sound.player import Player
 from cabapp.sound.standby import STALE_S, Standby
 
 STEP_S = 0.02
-LOOK_AGAIN_S = 5.0
+LOOK_AGAIN_S = 4.0
 
 log = logging.getLogger(__name__)
 

@@ -3,6 +3,7 @@
 import contextlib
 import json
 import os
+import select
 import signal
 import subprocess
 import sys
@@ -93,15 +94,52 @@ class Wire:
 class Ear:
     """Reads what the sound driver is handed, through a named pipe that stands for the device."""
 
-    def __init__(self, fifo: Path) -> None:
-        os.mkfifo(fifo)
-        self._fd = os.open(fifo, os.O_RDWR)
+    def __init__(self, fifo: Path, there: bool = True) -> None:
+        self._fifo = fifo
         self._chunks: list[tuple[float, bytes]] = []
-        threading.Thread(target=self._run, daemon=True).start()
+        self._listening = False
+        self._taking = True
+        self._thread = threading.Thread()
+        if there:
+            self.plug_in()
 
-    def _run(self) -> None:
-        while data := os.read(self._fd, 1 << 14):
-            self._chunks.append((time.monotonic(), data))
+    @property
+    def there(self) -> bool:
+        """Whether the device is plugged in."""
+        return self._listening
+
+    def plug_in(self) -> None:
+        """The device appears."""
+        self._fifo.parent.mkdir()
+        os.mkfifo(self._fifo)
+        fd = os.open(self._fifo, os.O_RDWR)
+        self._listening = True
+        self._thread = threading.Thread(target=self._run, args=(fd,), daemon=True)
+        self._thread.start()
+
+    def pull(self) -> None:
+        """The device goes: writing to it fails from now on, and so does opening it."""
+        if self._listening:
+            self._fifo.unlink()
+            self._fifo.parent.rmdir()  # without its folder the driver cannot even make a file
+            self._listening = False
+            self._thread.join()
+
+    def stall(self, for_s: float) -> None:
+        """The device stays, and takes no frames for a while."""
+        self._taking = False
+        time.sleep(for_s)
+        self._taking = True
+
+    def _run(self, fd: int) -> None:
+        while self._listening:
+            ready, _, _ = select.select([fd], [], [], 0.1)
+            if ready and self._taking:
+                data = os.read(fd, 1 << 14)
+                self._chunks.append((time.monotonic(), data))
+            elif ready:
+                time.sleep(0.02)
+        os.close(fd)
 
     def pulses(self, since: float) -> list[tuple[float, float]]:
         """(when its first frame was handed over, length) of each pulse since a time."""
@@ -128,6 +166,13 @@ class Ear:
                 return run[0][0]
         return None
 
+    def wait_for(self, pattern: tuple[float, ...], since: float, within_s: float) -> float:
+        """When a pattern began that is whole within a time from now."""
+        until(lambda: self.heard(pattern, since) is not None, within_s, "the whole pattern")
+        begun = self.heard(pattern, since)
+        assert begun is not None
+        return begun
+
 
 class Cabin:
     """Keeper, engine, screen and speaker as real processes on two wires."""
@@ -138,19 +183,24 @@ class Cabin:
         self.speed_kn = 5.0
         self.gnss = Wire(home / "gnss", self._receiver)
         self.node = Wire(home / "node", self._node)
-        self.ear = Ear(home / "pcm") if ear else None
-        words = [f"{name}={module}" for name, module in modules.items()]
+        self.ear = Ear(home / "sound" / "pcm", ear)
+        self.keeper = self.start_keeper()
+
+    def start_keeper(self) -> subprocess.Popen[bytes]:
+        """What a service manager does, at first and after an end."""
+        home = self.home
+        words = [f"{name}={module}" for name, module in self.modules.items()]
         environment = {
             **os.environ,
             "SDL_VIDEODRIVER": "offscreen",
             "SDL_AUDIODRIVER": "disk",
-            "SDL_DISKAUDIOFILE": str(home / "pcm"),
+            "SDL_DISKAUDIOFILE": str(home / "sound" / "pcm"),
         }
-        self.keeper = subprocess.Popen(
-            [sys.executable, "-m", "tests.faults.keeper", str(home), *words],
-            env=environment, stdout=subprocess.DEVNULL, stderr=(home / "stderr").open("wb"),
-            start_new_session=True,
-        )  # fmt: skip
+        with (home / "stderr").open("ab") as errors:
+            return subprocess.Popen(
+                [sys.executable, "-m", "tests.faults.keeper", str(home), *words],
+                env=environment, stdout=subprocess.DEVNULL, stderr=errors, start_new_session=True,
+            )  # fmt: skip
 
     def _receiver(self, count: int) -> bytes:
         second = count // 10
@@ -195,24 +245,25 @@ class Cabin:
         """Whether the screen has shown something fitting since a time."""
         return any(fits(entry) for entry in self.shown(since))
 
-    def wait_until_driving(self) -> None:
-        """A speed on the screen, rows on record, and a speaker that says it is well."""
-        until(lambda: any(is_number(e) and e["sound"] == "sound_on" for e in self.shown()), 20.0,
+    def wait_until_driving(self, sound: str) -> None:
+        """A speed on the screen, rows on record, and what is to be said of the sound."""
+        until(lambda: any(is_number(e) and e["sound"] == sound for e in self.shown()), 20.0,
               "a speed on the screen")  # fmt: skip
         until(lambda: len(self.rows()) >= 2, 5.0, "rows")
 
     def close(self) -> None:
         """End it as a service manager does."""
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(self.keeper.pid, signal.SIGCONT)
+        self.keeper.send_signal(signal.SIGCONT)
         self.keeper.terminate()
         try:
             self.keeper.wait(6.0)
         finally:
-            with contextlib.suppress(ProcessLookupError):
-                os.killpg(self.keeper.pid, signal.SIGKILL)
+            for part in self.modules:
+                for pid in self.pids(part):
+                    os.kill(pid, signal.SIGKILL)
             self.gnss.stop()
             self.node.stop()
+            self.ear.pull()
 
 
 def is_number(entry: dict[str, object]) -> bool:
@@ -222,10 +273,10 @@ def is_number(entry: dict[str, object]) -> bool:
 
 @contextlib.contextmanager
 def driving(home: Path, modules: dict[str, str], ear: bool = True) -> Iterator[Cabin]:
-    """A cab that drives; ended afterwards."""
+    """A cab that drives, with a sound device or none; ended afterwards."""
     cabin = Cabin(home, modules, ear)
     try:
-        cabin.wait_until_driving()
+        cabin.wait_until_driving("sound_on" if ear else "no_sound")
         yield cabin
     finally:
         cabin.close()
