@@ -233,10 +233,16 @@ def _written(value: Any, key: Key, found: Any, units: UnitSystem) -> Any:
     for candidate in (typed[0] if typed else "", unit):
         if not candidate:
             continue
-        text = f"{to_unit(value * key.si_per_attribute, candidate):.12g} {candidate}"
+        text = f"{_digits(to_unit(value * key.si_per_attribute, candidate))} {candidate}"
         if _same(text, value, key):
             return text
     raise ValueError(f"{key.key}: {value!r} has no text in {unit}")
+
+
+def _digits(number: float) -> str:
+    """Twelve digits and never an exponent: a person reads and mends this file."""
+    text = f"{number:.12g}"
+    return f"{number:.12f}".rstrip("0").rstrip(".") if "e" in text else text
 
 
 def _plain_value(value: Any) -> Any:

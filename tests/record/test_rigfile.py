@@ -94,6 +94,15 @@ def test_a_metric_rig_writes_metric_units(tmp_path):
     assert 'width = "4.5 m"' in file.path.read_text()
 
 
+@pytest.mark.parametrize("across_m", [5.5e-17, -1e-6, 0.1 + 0.2, 1 / 3, -2.286])
+def test_a_length_that_arithmetic_left_odd_is_still_written_plainly(tmp_path, across_m):
+    rig = replace(Rig(id="r1"), tool=replace(Rig().tool, shanks=(Shank(1, across_m, 5.0),)))
+    file = RigFile(tmp_path / "rig.toml")
+    file.write(rig)
+    assert file.open().rig.tool.shanks[0].across_m == pytest.approx(across_m, abs=1e-9)
+    assert "e-" not in file.path.read_text()
+
+
 def test_an_empty_tablet_opens_an_empty_rig_and_its_first_write_makes_the_file(tmp_path):
     file = RigFile(tmp_path / "new" / "rig.toml")
     opened = file.open()
