@@ -221,7 +221,7 @@ def finish_text(advice: Advice, system: UnitSystem) -> str:
     kind, finish = advice.adjuster.kind, advice.finish.value
     if kind is AdjusterKind.CRANK and advice.beyond > 0:
         past = fraction_text(advice.beyond, 2)
-        ending = f"Go {past} turn past it and come back, to end turning {finish}."
+        ending = f"Go {past} turns past it and come back, to end turning {finish}."
     elif kind is AdjusterKind.CRANK:
         ending = f"End turning {finish}."
     elif advice.finish is Direction.DEEPER:

@@ -198,17 +198,20 @@ def fit_plane(
         return plane
     residuals_m = _residuals(plane, points)
     named = tuple((p.sensor, r) for p, r in zip(points, residuals_m, strict=True))
-    off_m = [
-        abs(residual_m) / (1.0 - leverage)
-        for residual_m, leverage in zip(residuals_m, shape.leverage, strict=True)
-        if leverage < 0.999
-    ]
-    disagree = max(off_m, default=0.0) > lying_m
+    disagree = _worst_m(shape, residuals_m) > lying_m
     suspect = _lying(points, shape.terms, usual, lying_m) if disagree else None
     return Plane(
         plane.across_m, plane.back_m, plane.depth_m, plane.across_slope, plane.back_slope,
         named, disagree, suspect,
     )  # fmt: skip
+
+
+def _worst_m(shape: _Geometry, residuals_m: Sequence[float]) -> float:
+    """The most any reading is off from what all the others say (its deleted residual)."""
+    return max(
+        abs(residual_m) / (1.0 - leverage) if leverage < 0.999 else 0.0
+        for residual_m, leverage in zip(residuals_m, shape.leverage, strict=True)
+    )
 
 
 def _check_points(points: Sequence[PlacedDepth]) -> None:
@@ -229,19 +232,24 @@ def _check_points(points: Sequence[PlacedDepth]) -> None:
 def _lying(
     points: Sequence[PlacedDepth], terms: int, usual: Plane | None, lying_m: float
 ) -> str | None:
-    """The sensor without which the others agree best and lie most as usual, if one stands out."""
-    costs: list[tuple[float, str]] = []
+    """The sensor without which the others agree, if one stands out; the level tells in a tie.
+
+    Nobody is named while the others still disagree: then more than one is wrong.
+    """
+    tried: list[tuple[float, float, str]] = []
     for index, point in enumerate(points):
         others = [*points[:index], *points[index + 1 :]]
         shape, plane = _fit(others)
-        if shape.terms < terms:
-            continue  # the others alone cannot say anything about this one
-        worst_m = max(map(abs, _residuals(plane, others)))
-        costs.append((worst_m + _tilt_m(shape, plane, usual), point.sensor))
-    costs.sort()
-    if len(costs) < 2 or costs[1][0] - costs[0][0] < lying_m / 2.0:
+        if shape.terms == terms:  # else the others alone cannot say anything about this one
+            worst_m = _worst_m(shape, _residuals(plane, others))
+            tried.append((worst_m, _tilt_m(shape, plane, usual), point.sensor))
+    best_m = min((worst_m for worst_m, _, _ in tried), default=math.inf)
+    if best_m > lying_m:
         return None
-    return costs[0][1]
+    near = sorted(row[1:] for row in tried if row[0] < best_m + lying_m / 2.0)
+    if len(near) > 1 and near[1][0] - near[0][0] < lying_m / 2.0:
+        return None
+    return near[0][1]
 
 
 def _tilt_m(shape: _Geometry, plane: Plane, usual: Plane | None) -> float:
