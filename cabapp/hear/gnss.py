@@ -203,7 +203,8 @@ class Gnss:
         if fix is None or self._speed.is_silent(now):
             quality, cause = self._unheard(fix, now)
             place = self._place.last
-            if quality is Quality.SILENT and place and now - place.at <= LONGEST_SILENCE_S:
+            later = place is not None and (fix is None or place.at > fix.at)
+            if quality is Quality.SILENT and later and not self._place.is_silent(now):
                 cause = "no_speed_sent"
             return Reading("speed", None, now if fix is None else fix.at, quality, cause)
         return _reading("speed", fix.speed_mps, fix.at, fix.speed_quality, fix.cause)
@@ -212,7 +213,8 @@ class Gnss:
         speed, fix = self._speed_now(now), self._speed.last
         if speed.quality is not Quality.GOOD or fix is None:
             return Reading("course", None, speed.at, speed.quality, speed.cause)
-        return _reading("course", fix.course_deg, fix.at, fix.course_quality, "")
+        cause = "crawl" if fix.course_quality is Quality.WITHHELD else ""
+        return _reading("course", fix.course_deg, fix.at, fix.course_quality, cause)
 
     def _position_now(self, now: float) -> Reading:
         fix = self._place.last

@@ -12,6 +12,7 @@ from cabapp.readings import FixKind
 from cabapp.units import KMH_MPS, KNOT_MPS
 
 DAY_S = 86400.0
+LONGEST_NUMBER = 18  # digits; the finest positions have 13
 
 
 class Said(NamedTuple):
@@ -72,7 +73,8 @@ _NO_GROUND_STATION = {0, *range(120, 159)}
 def number(text: str) -> float | None:
     """A plain unsigned decimal, or None: float() alone takes nan, inf, 1e9, 1_0 and -3."""
     digits = text.replace(".", "", 1)
-    return float(text) if digits.isdigit() and digits.isascii() else None
+    plain = digits.isdigit() and digits.isascii() and len(digits) <= LONGEST_NUMBER
+    return float(text) if plain else None
 
 
 def time_of_day(text: str) -> float | None:

@@ -117,9 +117,10 @@ class _Fitted:
         elif family.xdr_unit == "P":
             value /= 100.0
         if family.name == "spring":
-            if sensor.trip_n is None:
+            # Without a trip in newtons a curve gives shares itself: lifted 0, a witnessed trip 1.
+            if sensor.trip_n is None and sensor.curve is None:
                 return _Judged(None, Quality.NOT_CALIBRATED, "not_calibrated")
-            value /= sensor.trip_n
+            value /= sensor.trip_n or 1.0
         if not family.least <= value <= family.most:
             return _Judged(None, Quality.WIRE_FAULT, "cable")
         return _Judged(value, Quality.GOOD)
