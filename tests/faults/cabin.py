@@ -43,7 +43,7 @@ class Wire:
     def __init__(self, link: Path, speak: Callable[[int], bytes], hz: float = 10.0) -> None:
         self._link, self._speak, self._hz = link, speak, hz
         self._master: int | None = None
-        self._held: list[int] = []  # keeps old numbers taken, so that a new pty has a new name
+        self.device = ""
         self._count = 0
         self._going = True
         self.plug_in()
@@ -52,16 +52,20 @@ class Wire:
 
     def plug_in(self) -> None:
         """A new pseudo-terminal, under another device name than the last."""
-        decoy = os.openpty()
-        self._held += decoy
+        refused: list[int] = []
         master, slave = os.openpty()
+        while os.ttyname(slave) == self.device:  # the kernel gives the number out again at once
+            refused += (master, slave)
+            master, slave = os.openpty()
         tty.setraw(slave)
         os.set_blocking(master, False)
         fresh = self._link.with_suffix(".new")
         fresh.unlink(missing_ok=True)
-        fresh.symlink_to(os.ttyname(slave))
+        self.device = os.ttyname(slave)
+        fresh.symlink_to(self.device)
         os.replace(fresh, self._link)
-        os.close(slave)
+        for fd in (slave, *refused):
+            os.close(fd)
         self._master = master
 
     def pull(self) -> None:
@@ -87,8 +91,6 @@ class Wire:
         self._going = False
         self._thread.join()
         self.pull()
-        for fd in self._held:
-            os.close(fd)
 
 
 class Ear:
