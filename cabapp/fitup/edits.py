@@ -52,6 +52,27 @@ def accept_curve(rig: Rig, channel: str, curve: Curve) -> Rig:
     return change_sensor(rig, replace(sensor, curve=curve))
 
 
+def accept_shares(rig: Rig, channel: str, curve: Curve) -> Rig:
+    """A witnessed spring's curve, which gives shares of the trip, in its sensor.
+
+    Where the trip is known in newtons too, the curve is written in newtons, since a spring's value
+    is then divided by it. KeyError if the channel is not fitted.
+    """
+    sensor = rig.sensor(channel)
+    trip_n = sensor.trip_n if sensor and sensor.trip_n is not None else 1.0
+    return accept_curve(rig, channel, _times(curve, trip_n))
+
+
+def _times(curve: Curve, factor: float) -> Curve:
+    return replace(
+        curve,
+        coefficients=tuple(c * factor for c in curve.coefficients),
+        knots=tuple((x, y * factor) for x, y in curve.knots),
+        offset=curve.offset * factor,
+        proven_error=curve.proven_error * factor,
+    )
+
+
 def swap_plugs(rig: Rig, one: str, other: str) -> Rig:
     """Two channels found answering for each other: their wires are swapped, their places stay.
 

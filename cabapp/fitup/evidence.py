@@ -6,7 +6,8 @@ from cabapp.curve import Curve
 from cabapp.fitup.findings import Measure, Weight
 from cabapp.fitup.judge import Judgement, Verdict
 from cabapp.fitup.points import Place, Row, usable
-from cabapp.fitup.springs import SpringProof
+from cabapp.fitup.springs import SpringProof, Witness
+from cabapp.rig import Sensor
 
 EVIDENCE_VERSION = 1
 COURSE_LEAST_M = 60.0  # a taped course shorter than this proves nothing of a receiver's speed
@@ -111,9 +112,12 @@ class Evidence:
 
 
 def calibration_proof(
-    channel: str, serial: str, rows: tuple[Row, ...], judgement: Judgement, measure: Measure
+    sensor: Sensor, rows: tuple[Row, ...], judgement: Judgement, measure: Measure
 ) -> SensorProof:
-    """What an accepted calibration says of itself: the points, and the most it is off."""
+    """What an accepted calibration says of itself: the points, and the most it is off.
+
+    ``sensor`` is the row of the rig file with the accepted curve already in it.
+    """
     shed, slots = usable(rows, Place.SHED), usable(rows, Place.SLOT)
     parts = [f"{len(shed)} points in the shed"]
     if slots:
@@ -124,13 +128,17 @@ def calibration_proof(
     worst = max((abs(off) for _, off in judgement.off), default=0.0)
     parts.append(f"off {measure.text(worst)} at most")
     left = tuple(f.what for f in judgement.findings if f.weight is Weight.UNPROVEN)
-    return SensorProof(channel, serial, judgement.verdict, ", ".join(parts), left, judgement.curve)
+    return SensorProof(
+        sensor.channel, sensor.serial, judgement.verdict, ", ".join(parts), left, sensor.curve
+    )
 
 
-def spring_proof(channel: str, serial: str, proof: SpringProof, trips: int) -> SensorProof:
-    """What two witnesses say of a spring."""
-    how = "Lifted is 0, no trip seen yet"
-    if trips:
-        how = f"Lifted is 0, {trips} trip{'s' if trips > 1 else ''} seen"
+def spring_proof(sensor: Sensor, witness: Witness, proof: SpringProof) -> SensorProof:
+    """What two witnesses say of a spring; ``sensor`` has the curve in it, if there is one yet."""
+    trips = len(witness.trips)
+    how = "Not lifted yet"
+    if witness.lifted:
+        how = f"Lifted is 0, {trips or 'no'} trip{'s' if trips > 1 else ''} seen"
     left = tuple(f.what for f in proof.findings)
-    return SensorProof(channel, serial, proof.verdict, how, left, proof.curve)
+    curve = None if proof.curve is None else sensor.curve
+    return SensorProof(sensor.channel, sensor.serial, proof.verdict, how, left, curve)

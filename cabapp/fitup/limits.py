@@ -86,7 +86,7 @@ def refusal(kind: LimitKind, limits: Limits, rig: Rig) -> str:
     worst = _least_proven(rig.fitted(family)) if family else None
     if worst is None or worst.curve is None:
         return ""
-    error = worst.curve.proven_error * factor
+    error = _proven_error(worst) * factor
     if room >= error - 1e-9:
         return ""
     unit = "%" if family == "spring" else ("in" if rig.units is UnitSystem.US else "cm")
@@ -108,11 +108,13 @@ def _judged_by(kind: LimitKind, limits: Limits) -> tuple[str, float, float]:
 
 def _least_proven(sensors: tuple[Sensor, ...]) -> Sensor | None:
     curved = [s for s in sensors if s.curve is not None]
-    return max(curved, key=_share_error, default=None)
+    return max(curved, key=_proven_error, default=None)
 
 
-def _share_error(sensor: Sensor) -> float:
-    return sensor.curve.proven_error if sensor.curve else 0.0
+def _proven_error(sensor: Sensor) -> float:
+    """In the channel's own unit: metres, or for a spring its share of the trip."""
+    error = sensor.curve.proven_error if sensor.curve else 0.0
+    return error / (sensor.trip_n or 1.0)
 
 
 def _fine(value: float, unit: str) -> str:

@@ -15,7 +15,7 @@ WIRE_OF_FAMILY = {"depth": "M", "spring": "N"}
 
 @dataclass(frozen=True)
 class SensorRow:
-    """One fitted sensor as it is now: wire units raw, SI converted, None where not known.
+    """One fitted sensor as it is now: wire units raw, SI (a spring's share of its trip) converted.
 
     ``quality`` says why there is no converted value; ``least``/``most`` are raw, since reset.
     """
@@ -84,6 +84,7 @@ def _quality(sensor: Sensor, raw: float | None, wire: Wire | None, fresh: bool) 
 
 
 def _converted(sensor: Sensor, raw: float | None) -> float | None:
-    if raw is None or sensor.curve is None:
-        return raw
-    return sensor.curve.value(raw)
+    if raw is None:
+        return None
+    value = raw if sensor.curve is None else sensor.curve.value(raw)
+    return value / (sensor.trip_n or 1.0)  # a spring's newtons become its share of the trip

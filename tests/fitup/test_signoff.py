@@ -9,6 +9,7 @@ import pytest
 from cabapp import codec
 from cabapp.curve import Curve, CurveKind
 from cabapp.fitup.bench import bench_test
+from cabapp.fitup.edits import accept_shares
 from cabapp.fitup.evidence import (
     CourseProof,
     Evidence,
@@ -84,14 +85,26 @@ def test_a_thing_done_is_proven_with_how_it_was_done():
 
 
 def test_a_spring_without_a_trip_stays_unproven_and_workable():
-    proof = prove_spring(Witness().with_lifted(0.6, 0.6, 0.6), WIRES["V"])
-    evidence = ALL.with_proof(spring_proof("spring1", "", proof, trips=0))
+    witness = Witness().with_lifted(0.6, 0.6, 0.6)
+    proof = prove_spring(witness, WIRES["V"])
+    evidence = ALL.with_proof(spring_proof(RIG.sensors[2], witness, proof))
     made = sheet(RIG, evidence)
     (spring,) = [line for line in made.lines if line.what == "Spring 1"]
     assert spring.standing is Standing.NOT_PROVEN
-    assert spring.how == "Lifted is 0, no trip seen yet"
+    assert spring.how == "Lifted is 0, no trip seen"
     assert made.bar.startswith("You can work. Spring loads stay unknown until a trip is seen.")
     assert made.button == "Sign: 7 of 8 proven"
+
+
+def test_a_spring_proven_by_two_trips_is_proven_on_the_sheet_whatever_its_curve_is_written_in():
+    witness = Witness().with_lifted(0.6, 0.6, 0.6).with_trip(3.6).with_trip(3.62)
+    proof = prove_spring(witness, WIRES["V"])
+    for trip_n in (None, 22_000.0):
+        rig = replace(RIG, sensors=(replace(RIG.sensors[2], trip_n=trip_n),))
+        rig = accept_shares(rig, "spring1", proof.curve)
+        made = spring_proof(rig.sensors[0], witness, proof)
+        line = lines_of(rig, Evidence(sensors=(made,)))["Spring 1"]
+        assert (line.standing, line.how) == (Standing.PROVEN, "Lifted is 0, 2 trips seen")
 
 
 def test_a_proof_of_another_curve_or_another_sensor_proves_nothing():
@@ -105,9 +118,9 @@ def test_a_proof_of_another_curve_or_another_sensor_proves_nothing():
 def test_a_calibration_without_slots_is_named_as_unproven_in_soil():
     rows = rows_from([k * INCH_M for k in (-6, -4, -2, 0, 2)], [0.6, 0.97, 1.34, 1.71, 2.08])
     judged = judge_simplest(rows, depth_task("in", deepest_m=2 * INCH_M))
-    proof = calibration_proof("depth1", "D1", rows, judged, Measure("in"))
-    assert proof.how == "5 points in the shed, off 0 in at most"
     rig = replace(RIG, sensors=(replace(RIG.sensors[1], curve=judged.curve),))
+    proof = calibration_proof(rig.sensors[0], rows, judged, Measure("in"))
+    assert proof.how == "5 points in the shed, off 0 in at most"
     made = sheet(rig, Evidence(sensors=(proof,)))
     (line,) = [line for line in made.lines if line.what.startswith("Depth")]
     assert line.standing is Standing.NOT_PROVEN and "Not proven in soil yet" in line.how
@@ -119,7 +132,7 @@ def test_slots_and_proof_points_are_told_in_how():
     rows += rows_from([k * INCH_M for k in (8, 14)], [3.19, 4.30], place=Place.SLOT, first=5)
     rows += rows_from([5 * INCH_M], [2.635], place=Place.PROOF, first=7)
     judged = judge_simplest(rows, depth_task("in"))
-    proof = calibration_proof("depth1", "D1", rows, judged, Measure("in"))
+    proof = calibration_proof(RIG.sensors[1], rows, judged, Measure("in"))
     assert proof.verdict is Verdict.PROVEN
     assert proof.how.startswith("4 points in the shed, 2 dug slots, proven at 5 in, off 0")
 

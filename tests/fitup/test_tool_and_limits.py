@@ -8,6 +8,7 @@ import pytest
 from cabapp.curve import Curve, CurveKind
 from cabapp.fitup.edits import (
     accept_curve,
+    accept_shares,
     add_sensor,
     next_channel,
     remove_sensor,
@@ -127,10 +128,22 @@ def test_a_limit_already_in_force_is_named_when_its_sensor_turns_out_worse():
     assert all("Depth 3" in text for text in texts)
 
 
-def test_a_spring_with_one_trip_seen_cannot_hold_a_limit_of_95_percent():
-    rig = accept_curve(FULL, "spring2", curve(0.10))
+@pytest.mark.parametrize("trip_n", [None, 22_000.0])
+def test_a_spring_with_one_trip_seen_cannot_hold_a_limit_of_95_percent(trip_n):
+    """Whether its trip is known in newtons or not: the curve then speaks newtons or shares."""
+    spring = replace(FULL.sensor("spring2"), trip_n=trip_n)
+    rig = accept_shares(add_sensor(FULL, spring), "spring2", curve(0.10))
     assert "Spring 2" in str(change(rig, "spring_high", 0.95))
     assert isinstance(change(rig, "spring_high", 0.90), Rig)
+
+
+def test_a_witnessed_spring_reads_its_share_whether_the_trip_is_known_in_newtons_or_not():
+    share = replace(curve(0.1), coefficients=(-0.2, 1 / 3))
+    known = accept_shares(FULL, "spring2", share).sensor("spring2")
+    assert known.curve.value(3.6) / known.trip_n == pytest.approx(1.0)
+    bare = replace(FULL.sensor("spring2"), trip_n=None)
+    unknown = accept_shares(add_sensor(FULL, bare), "spring2", share).sensor("spring2")
+    assert unknown.curve.value(3.6) == pytest.approx(1.0)
 
 
 def test_slowest_stays_under_fastest_and_bounds_are_said():
