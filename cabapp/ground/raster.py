@@ -35,13 +35,17 @@ class Fresh:
 class Raster:
     """The cells worked so far, on a plane in metres."""
 
-    def __init__(self, east: float, north: float) -> None:
-        """``east``, ``north``: unit vector of the first pass, to which the cells are turned."""
-        turn = math.atan2(north, east) - _GOLDEN_RAD
-        self._cos, self._sin = math.cos(turn) / CELL_M, math.sin(turn) / CELL_M
-        self.turn_rad = turn
+    def __init__(self, turn_rad: float) -> None:
+        """``turn_rad``: the cells' columns against east, anticlockwise."""
+        self._cos, self._sin = math.cos(turn_rad) / CELL_M, math.sin(turn_rad) / CELL_M
+        self.turn_rad = turn_rad
         self.tiles: dict[tuple[int, int], Bools] = {}
         self.cells = 0
+
+    @classmethod
+    def for_first_pass(cls, east: float, north: float) -> "Raster":
+        """Cells turned for a first pass along this unit vector."""
+        return cls(math.atan2(north, east) - _GOLDEN_RAD)
 
     @property
     def area_m2(self) -> float:

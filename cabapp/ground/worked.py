@@ -340,7 +340,7 @@ class Worked:
         if self._in_pass:
             return
         if self._raster is None:
-            self._raster = Raster(tool.east, tool.north)
+            self._raster = Raster.for_first_pass(tool.east, tool.north)
         self._in_pass = True
         self._passes.append(Pass(len(self._passes) + 1, t_s, t_s, 0.0, 0.0, 0.0))
         self._block.end_at(t_s, tool.x_m, tool.y_m)

@@ -1,0 +1,75 @@
+"""The sums stored at the end of a run, and made again from it on demand with the same result."""
+
+import json
+import sqlite3
+from collections import Counter
+from collections.abc import Iterator
+
+from cabapp.codec import from_plain, to_plain
+from cabapp.ground.pack import pack
+from cabapp.ground.worked import Worked
+from cabapp.record.geopackage import place
+from cabapp.rig import Rig
+
+GROUND_COLUMNS = ("course_deg", "phase", "fix")
+WITHDRAWN = "withdrawn"  # rule of the RUN moment that takes a lane back; value is where it began
+
+
+def totals(connection: sqlite3.Connection) -> dict[str, object]:
+    """Areas, passes, seconds by phase and counts of a run, with the worked ground as bytes.
+
+    Areas in m2, times in seconds. ``overlap_m2`` is None where the fixes were too poor for it.
+    """
+    rig = from_plain(Rig, json.loads(connection.execute("SELECT rig FROM run").fetchone()[0]))
+    worked = Worked.rebuild(rig.tool, rig.receiver, ground_rows(connection), withdrawn(connection))
+    sums: dict[str, object] = {
+        "gross_m2": round(worked.gross_m2, 2),
+        "net_m2": round(worked.net_m2, 2),
+        "overlap_m2": round(worked.overlap_m2, 2) if worked.overlap_measurable else None,
+        "misses_m2": round(worked.misses_m2(), 2),
+        "edge_error_m": worked.edge_error_m,
+        "area_by_fix_m2": {kind.value: round(m2, 2) for kind, m2 in worked.by_kind.items()},
+        "passes": [to_plain(done) for done in worked.passes],
+        "seconds_by_phase": seconds_by_phase(connection),
+        "rows": connection.execute("SELECT count(*) FROM track").fetchone()[0],
+        "moments": connection.execute("SELECT count(*) FROM moment").fetchone()[0],
+    }
+    if worked.raster is not None and worked.plane is not None:
+        sums["ground"] = pack(worked.raster, worked.plane)
+    return sums
+
+
+def ground_rows(connection: sqlite3.Connection) -> Iterator[dict[str, object]]:
+    """The rows as worked ground wants them, in the order they were written."""
+    there = columns_of(connection, "track")
+    wanted = [name if name in there else f"NULL AS {name}" for name in GROUND_COLUMNS]
+    for t_s, geom, course, phase, fix in connection.execute(
+        f"SELECT t_s, geom, {', '.join(wanted)} FROM track ORDER BY fid"
+    ):
+        lat, lon = place(geom) or (None, None)
+        yield {"t_s": t_s, "lat_deg": lat, "lon_deg": lon, "course_deg": course,
+               "phase": phase, "fix": fix}  # fmt: skip
+
+
+def withdrawn(connection: sqlite3.Connection) -> tuple[tuple[float, float], ...]:
+    """Stretches (from, to) in ``t_s`` whose work was taken back as a lane."""
+    found = connection.execute(
+        "SELECT value, t_s FROM moment WHERE what = 'run' AND rule = ? AND value IS NOT NULL",
+        (WITHDRAWN,),
+    )
+    return tuple((float(start), float(end)) for start, end in found)
+
+
+def seconds_by_phase(connection: sqlite3.Connection) -> dict[str, int]:
+    """How many rows, one a second, each phase has; "unknown" where a row says none."""
+    if "phase" not in columns_of(connection, "track"):
+        return {}
+    seconds: Counter[str] = Counter()
+    for phase, count in connection.execute("SELECT phase, count(*) FROM track GROUP BY phase"):
+        seconds[phase or "unknown"] += count
+    return dict(seconds)
+
+
+def columns_of(connection: sqlite3.Connection, table: str) -> list[str]:
+    """Names of a table's columns in order."""
+    return [str(row[1]) for row in connection.execute(f"PRAGMA table_info({table})")]
