@@ -199,7 +199,8 @@ class RunFile:
             return
         if not name.isidentifier():
             raise ValueError(f"{name!r} cannot be a column; use letters, digits and underscores")
-        kind = "REAL" if name.endswith(NUMBER_ENDINGS) else "TEXT"
+        measured = name.removesuffix("_most").removesuffix("_least")
+        kind = "REAL" if measured.endswith(NUMBER_ENDINGS) else "TEXT"
         self._connection.execute(f'ALTER TABLE track ADD COLUMN "{name}" {kind}')
         self._columns.add(name)
 

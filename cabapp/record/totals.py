@@ -16,7 +16,7 @@ WITHDRAWN = "withdrawn"  # rule of the RUN moment that takes a lane back; value 
 
 
 def totals(connection: sqlite3.Connection) -> dict[str, object]:
-    """Areas, passes, seconds by phase and counts of a run, with the worked ground as bytes.
+    """Areas, passes, seconds by phase and by stretch in work, and counts of a run, with the worked ground as bytes.
 
     Areas in m2, times in seconds. ``overlap_m2`` is None where the fixes were too poor for it.
     """
@@ -30,7 +30,12 @@ def totals(connection: sqlite3.Connection) -> dict[str, object]:
         "edge_error_m": worked.edge_error_m,
         "area_by_fix_m2": {kind.value: round(m2, 2) for kind, m2 in worked.by_kind.items()},
         "passes": [to_plain(done) for done in worked.passes],
-        "seconds_by_phase": seconds_by_phase(connection),
+        "seconds_by_phase": seconds_by(connection, "phase"),
+        "seconds_by_stretch": {
+            column: seconds_by(connection, column, "WHERE phase = 'working'")
+            for column in columns_of(connection, "track")
+            if column.startswith("stretch")
+        },
         "rows": connection.execute("SELECT count(*) FROM track").fetchone()[0],
         "moments": connection.execute("SELECT count(*) FROM moment").fetchone()[0],
     }
@@ -60,13 +65,15 @@ def withdrawn(connection: sqlite3.Connection) -> tuple[tuple[float, float], ...]
     return tuple((float(start), float(end)) for start, end in found)
 
 
-def seconds_by_phase(connection: sqlite3.Connection) -> dict[str, int]:
-    """How many rows, one a second, each phase has; "unknown" where a row says none."""
-    if "phase" not in columns_of(connection, "track"):
+def seconds_by(connection: sqlite3.Connection, column: str, where: str = "") -> dict[str, int]:
+    """How many rows, one a second, have each word of a column; "unknown" where a row has none."""
+    if column not in columns_of(connection, "track"):
         return {}
     seconds: Counter[str] = Counter()
-    for phase, count in connection.execute("SELECT phase, count(*) FROM track GROUP BY phase"):
-        seconds[phase or "unknown"] += count
+    for word, count in connection.execute(
+        f'SELECT "{column}", count(*) FROM track {where} GROUP BY 1 ORDER BY 1'
+    ):
+        seconds[word or "unknown"] += count
     return dict(seconds)
 
 

@@ -1,0 +1,239 @@
+"""Reading finished runs: read-only, untouched, and wary of files that somebody else has had.
+
+A run may come back from a GIS with an index, triggers and rows of its own; only the named tables
+are read, as plain tables. Anything else is refused in one sentence.
+"""
+
+import json
+import sqlite3
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, fields
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+from urllib.parse import quote
+
+import numpy as np
+import numpy.typing as npt
+
+from cabapp.codec import from_plain
+from cabapp.outcome import Moment, What
+from cabapp.plan import Plan
+from cabapp.record.geopackage import APPLICATION_ID, RUN_TABLES, SCHEMA_VERSION, place
+from cabapp.record.totals import columns_of, totals
+from cabapp.rig import Rig
+from cabapp.words import Level
+
+LONGEST_VALUE = 64 * 1024 * 1024  # bytes in one value: a rig text or the worked ground of a day
+MOST_COLUMNS = 500
+
+
+class RunFileError(Exception):
+    """A file that is no run, or no whole one: names it, what was found and the mend."""
+
+
+@dataclass(frozen=True)
+class RunPage:
+    """What a run says about itself."""
+
+    shift: str
+    program: str
+    begun_utc: str
+    ended_utc: str
+    ended: str  # "ended", "power lost", or "" for a copy of a run that goes on
+    field: str
+    driver: str
+    rig_text: str
+    rig: Rig
+    plan: Plan
+
+
+class Run:
+    """A run open for reading; use it in a ``with``. Raises RunFileError from any method."""
+
+    def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
+        self.path = path
+        self._connection = connection
+        self.columns = columns_of(connection, "track")
+        self.page = _page(path, connection)
+
+    def __enter__(self) -> "Run":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:  # fmt: skip
+        self._connection.close()
+        if isinstance(error, sqlite3.Error | ValueError) and not isinstance(error, RunFileError):
+            raise RunFileError(f"{self.path}: damaged ({error}); use another copy") from None
+
+    def numbers(self, names: Sequence[str]) -> dict[str, npt.NDArray[np.float64]]:
+        """Track columns as arrays in the order written; NaN for null.
+
+        A column that this run does not have is all NaN, so that seasons with different rigs read
+        alike.
+        """
+        there = [name for name in names if name in self.columns]
+        rows = self._select(there)
+        table = np.array(rows, np.float64).reshape(len(rows), len(there))
+        found = {name: table[:, index] for index, name in enumerate(there)}
+        return {name: found.get(name, np.full(len(rows), np.nan)) for name in names}
+
+    def words(self, names: Sequence[str]) -> dict[str, list[str | None]]:
+        """Track columns that hold words, None for null; all None where the run has no such."""
+        there = [name for name in names if name in self.columns]
+        rows = self._select(there)
+        found = {name: [row[index] for row in rows] for index, name in enumerate(there)}
+        return {name: found.get(name, [None] * len(rows)) for name in names}
+
+    def places(self) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+        """Latitude and longitude of each row in degrees, NaN where there was no fix."""
+        nowhere = (float("nan"), float("nan"))
+        found = [
+            place(blob) or nowhere
+            for (blob,) in self._connection.execute("SELECT geom FROM track ORDER BY fid")
+        ]
+        both = np.array(found, np.float64).reshape(len(found), 2)
+        return both[:, 0], both[:, 1]
+
+    def rows(self) -> Iterator[dict[str, object]]:
+        """Each row as a dict of its columns with ``lat_deg`` and ``lon_deg``, as Resumed wants."""
+        yield from rows_of(self._connection, self.columns)
+
+    def moments(self) -> list[Moment]:
+        """Every moment in the order written."""
+        return moments_of(self._connection)
+
+    def summary(self) -> dict[str, Any]:
+        """The stored sums; empty for a run that was not ended. Worked ground is bytes."""
+        return {
+            key: blob if value is None else json.loads(value)
+            for key, value, blob in self._connection.execute(
+                "SELECT key, value, bytes FROM summary"
+            )
+        }
+
+    def totals(self) -> dict[str, Any]:
+        """The sums made again from rows and moments."""
+        return totals(self._connection)
+
+    def _select(self, names: Sequence[str]) -> list[tuple[Any, ...]]:
+        listed = ", ".join(f'"{name}"' for name in names) or "NULL"
+        rows = self._connection.execute(f"SELECT {listed} FROM track ORDER BY fid").fetchall()
+        return rows if names else [()] * len(rows)
+
+
+def open_run(path: Path) -> Run:
+    """Open a finished run (or a copy of a live one); RunFileError if it is not one.
+
+    Opened immutable: nothing is written beside it, also on a read-only stick.
+    """
+    if not path.is_file():
+        raise RunFileError(f"{path}: there is no such file")
+    wal = Path(f"{path}-wal")
+    if wal.exists() and wal.stat().st_size > 0:
+        raise RunFileError(f"{path}: still being written; end the shift, or ask for a copy of it")
+    try:
+        connection = sqlite3.connect(
+            f"file:{quote(str(path.absolute()))}?mode=ro&immutable=1", uri=True
+        )
+        _be_wary(connection)
+        _check(path, connection)
+        return Run(path, connection)
+    except sqlite3.Error as error:
+        raise RunFileError(f"{path}: not a run of this program ({error})") from None
+
+
+def rows_of(connection: sqlite3.Connection, columns: Sequence[str]) -> Iterator[dict[str, object]]:
+    """Each row of track as a dict with ``lat_deg`` and ``lon_deg`` in place of the geometry."""
+    listed = ", ".join(f'"{name}"' for name in columns if name != "fid")
+    names = [name for name in columns if name != "fid"]
+    for values in connection.execute(f"SELECT {listed} FROM track ORDER BY fid"):
+        row = dict(zip(names, values, strict=True))
+        lat, lon = place(row.pop("geom")) or (None, None)
+        yield {**row, "lat_deg": lat, "lon_deg": lon}
+
+
+def moments_of(connection: sqlite3.Connection) -> list[Moment]:
+    """Every moment in the order written; ValueError for one that no program here wrote."""
+    found = connection.execute(
+        "SELECT geom, utc, t_s, what, level, rule, headline, action, value, words, detail "
+        "FROM moment ORDER BY fid"
+    )
+    return [_moment(*values) for values in found]
+
+
+def _moment(
+    geom: bytes | None, utc: str | None, t_s: float, what: str, level: str | None, *rest: Any
+) -> Moment:
+    rule, headline, action, value, words, detail = rest
+    lat, lon = place(geom) or (None, None)
+    return Moment(
+        utc=utc or "",
+        t_s=t_s,
+        what=What(what),
+        level=Level(level) if level else None,
+        rule=rule or "",
+        headline=headline or "",
+        action=action or "",
+        value=value if words is None else words,
+        lat_deg=lat,
+        lon_deg=lon,
+        detail=detail or "",
+    )
+
+
+def _be_wary(connection: sqlite3.Connection) -> None:
+    connection.execute("PRAGMA trusted_schema = OFF")
+    connection.execute("PRAGMA query_only = ON")
+    connection.execute("PRAGMA cell_size_check = ON")
+    connection.setlimit(sqlite3.SQLITE_LIMIT_LENGTH, LONGEST_VALUE)
+    connection.setlimit(sqlite3.SQLITE_LIMIT_ATTACHED, 0)
+
+
+def _check(path: Path, connection: sqlite3.Connection) -> None:
+    """Refuse what is not a run: wrong kind of file, tables that are none, a newer layout."""
+    if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+        raise RunFileError(f"{path}: not a GeoPackage; a run ends in .gpkg and comes from Shifts")
+    for table in RUN_TABLES:
+        _check_table(path, connection, table.name, table.columns)
+    versions = [row[0] for row in connection.execute("SELECT schema_version FROM run LIMIT 2")]
+    if len(versions) != 1:
+        raise RunFileError(f"{path}: {len(versions)} run pages, expected one; use another copy")
+    if not isinstance(versions[0], int) or not 1 <= versions[0] <= SCHEMA_VERSION:
+        raise RunFileError(
+            f"{path}: layout {versions[0]}, this program reads up to {SCHEMA_VERSION}; update it"
+        )
+
+
+def _check_table(path: Path, connection: sqlite3.Connection, name: str, columns: str) -> None:
+    found = connection.execute(
+        "SELECT type, sql FROM sqlite_master WHERE name = ?", (name,)
+    ).fetchone()
+    if found is None:
+        raise RunFileError(f"{path}: has no table {name}; it is not a run of this program")
+    kind, sql = found
+    if kind != "table" or str(sql).lstrip().upper().startswith("CREATE VIRTUAL"):
+        raise RunFileError(f"{path}: {name} is not a plain table; use the file as it was written")
+    there = connection.execute(f"PRAGMA table_xinfo({name})").fetchall()
+    if len(there) > MOST_COLUMNS or any(row[6] for row in there):
+        raise RunFileError(
+            f"{path}: {name} has computed or too many columns; use the file as it was written"
+        )
+    wanted = {column.split()[0] for column in columns.split(", ")}
+    missing = sorted(wanted - {row[1] for row in there})
+    if missing:
+        raise RunFileError(f"{path}: {name} has no column {missing[0]}; use another copy")
+
+
+def _page(path: Path, connection: sqlite3.Connection) -> RunPage:
+    names = [column.name for column in fields(RunPage)]
+    values = connection.execute(f"SELECT {', '.join(names)} FROM run").fetchone()
+    page: dict[str, Any] = {name: value or "" for name, value in zip(names, values, strict=True)}
+    try:
+        page["rig"] = from_plain(Rig, json.loads(page["rig"]))
+        page["plan"] = from_plain(Plan, json.loads(page["plan"]))
+        return RunPage(**page)
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise RunFileError(f"{path}: its rig or plan cannot be read ({error})") from None

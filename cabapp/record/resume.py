@@ -1,0 +1,127 @@
+"""After power loss: whether the shift that was never ended goes on or is closed, and why.
+
+The rule: it goes on when the new fix is within GO_ON_GAP of its last row and within GO_ON_M of
+its last place. With no date within the engine's patience, or none in the run, the gap is not
+known, and it is closed: two half days in one file cannot be told apart afterwards.
+"""
+
+import logging
+import sqlite3
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from cabapp.outcome import Moment
+from cabapp.record.disk import Disk
+from cabapp.record.folder import runs_in
+from cabapp.record.geopackage import APPLICATION_ID, place
+from cabapp.record.reader import moments_of, rows_of
+from cabapp.record.runfile import RunFile
+from cabapp.record.totals import columns_of
+from cabapp.trade.geodesic import geodesic
+
+GO_ON_GAP = timedelta(hours=4)  # a meal, a repair, a field walked: field judgement
+GO_ON_M = 3_000.0  # the next field over is another shift's file only if it is driven to by road
+NEWEST = 20  # runs looked at: an older one left unended was closed long ago
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Unended:
+    """A run that was never ended: its last known time and place, and what it holds."""
+
+    path: Path
+    shift: str
+    last_utc: str
+    last_t_s: float
+    lat_deg: float | None
+    lon_deg: float | None
+    rows: int
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What is done with it, in words for the driver; gap and distance as far as known."""
+
+    go_on: bool
+    why: str
+    gap_s: float | None = None
+    distance_m: float | None = None
+
+
+def unended(folder: Path, disk: Disk) -> list[Unended]:
+    """Runs never ended, oldest first. Opening one takes in what its WAL still holds."""
+    found = []
+    for path in runs_in(folder)[-NEWEST:]:
+        try:
+            run = _look(path, disk)
+        except (sqlite3.Error, OSError, ValueError) as error:
+            log.error("%s: cannot be looked at: %s", path, error)
+            continue
+        if run is not None:
+            found.append(run)
+    return found
+
+
+def verdict(run: Unended, utc: datetime | None, lat_deg: float, lon_deg: float) -> Verdict:
+    """Whether a run goes on, given the first good fix after the start; see the module's head."""
+    if run.rows == 0:
+        return Verdict(False, "nothing was on record")
+    if utc is None or not run.last_utc:
+        return Verdict(False, "the gap is not known: no date")
+    gap = utc - datetime.fromisoformat(run.last_utc)
+    distance = None
+    if run.lat_deg is not None and run.lon_deg is not None:
+        distance = geodesic(run.lat_deg, run.lon_deg, lat_deg, lon_deg)[0]
+    known = (gap.total_seconds(), distance)
+    if gap < timedelta(seconds=-5):
+        return Verdict(False, "its last row is later than now", *known)
+    if gap > GO_ON_GAP:
+        return Verdict(False, f"the gap is over {GO_ON_GAP.total_seconds() / 3600:.0f} h", *known)
+    if distance is not None and distance > GO_ON_M:
+        return Verdict(False, f"it ended more than {GO_ON_M / 1000:.0f} km from here", *known)
+    return Verdict(True, "same day and place", *known)
+
+
+def close(run: Unended, disk: Disk) -> bool:
+    """End a run whose power was lost, sums and all; False if the storage does not let it."""
+    try:
+        RunFile.resume(run.path, disk).end("power lost")
+    except (sqlite3.Error, OSError, ValueError) as error:
+        log.error("%s: cannot be closed: %s", run.path, error)
+        return False
+    return True
+
+
+def memory(run: Unended, disk: Disk) -> tuple[list[dict[str, object]], list[Moment]]:
+    """Rows and moments of a run that goes on, for events.Resumed; nothing else has it open."""
+    connection = disk.connect(run.path)
+    try:
+        rows = list(rows_of(connection, columns_of(connection, "track")))
+        return rows, moments_of(connection)
+    finally:
+        connection.close()
+
+
+def _look(path: Path, disk: Disk) -> Unended | None:
+    connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+    try:
+        if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
+            return None
+        page = connection.execute("SELECT shift, ended FROM run").fetchone()
+        if page is None or page[1] is not None:
+            return None
+        rows, last_t_s = connection.execute("SELECT count(*), max(t_s) FROM track").fetchone()
+        last = connection.execute(
+            "SELECT utc FROM track WHERE utc IS NOT NULL ORDER BY fid DESC LIMIT 1"
+        ).fetchone()
+        geom = connection.execute(
+            "SELECT geom FROM track WHERE geom IS NOT NULL ORDER BY fid DESC LIMIT 1"
+        ).fetchone()
+        lat, lon = (place(geom[0]) if geom else None) or (None, None)
+        return Unended(
+            path, str(page[0]), last[0] if last else "", last_t_s or 0.0, lat, lon, int(rows)
+        )
+    finally:
+        connection.close()
