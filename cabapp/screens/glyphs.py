@@ -36,27 +36,42 @@ def _bracket(top: float, bottom: float) -> tuple[Shape, ...]:
     left, right, arm = 0.10, 0.78, 0.13
     return (
         poly(
-            (left, top), (right, top), (right, top + arm), (left + arm, top + arm),
-            (left + arm, bottom - arm), (right, bottom - arm), (right, bottom), (left, bottom),
+            (left, top),
+            (right, top),
+            (right, top + arm),
+            (left + arm, top + arm),
+            (left + arm, bottom - arm),
+            (right, bottom - arm),
+            (right, bottom),
+            (left, bottom),
         ),
-    )  # fmt: skip
+    )
 
 
 _DIAMOND = poly((0.5, 0), (1, 0.5), (0.5, 1), (0, 0.5))
 _TRIANGLE = poly((0.5, 0.05), (1, 0.95), (0, 0.95))
 _UP = (
-    (0.5, 0.36), (0.70, 0.62), (0.575, 0.62), (0.575, 0.86), (0.425, 0.86), (0.425, 0.62),
+    (0.5, 0.36),
+    (0.70, 0.62),
+    (0.575, 0.62),
+    (0.575, 0.86),
+    (0.425, 0.86),
+    (0.425, 0.62),
     (0.30, 0.62),
-)  # fmt: skip
+)
 _DOWN = tuple((x, 1.22 - y) for x, y in reversed(_UP))
 
 
 def _leg(x: float, top: float, knee: float, foot: float) -> Shape:
     """A shank seen from the side: straight down, then bent forward to the left."""
     return poly(
-        (x, top), (x + 0.14, top), (x + 0.14, knee), (x - 0.04, foot), (x - 0.22, foot),
+        (x, top),
+        (x + 0.14, top),
+        (x + 0.14, knee),
+        (x - 0.04, foot),
+        (x - 0.22, foot),
         (x, knee - 0.04),
-    )  # fmt: skip
+    )
 
 
 def _corners() -> tuple[Shape, ...]:
@@ -88,11 +103,21 @@ GLYPHS: dict[str, Glyph] = {
     "no_reading": {
         Coat.MAIN: (
             poly(
-                (0, 0.17), (0.17, 0), (0.5, 0.33), (0.83, 0), (1, 0.17), (0.67, 0.5), (1, 0.83),
-                (0.83, 1), (0.5, 0.67), (0.17, 1), (0, 0.83), (0.33, 0.5),
+                (0, 0.17),
+                (0.17, 0),
+                (0.5, 0.33),
+                (0.83, 0),
+                (1, 0.17),
+                (0.67, 0.5),
+                (1, 0.83),
+                (0.83, 1),
+                (0.5, 0.67),
+                (0.17, 1),
+                (0, 0.83),
+                (0.33, 0.5),
             ),
         )
-    },  # fmt: skip
+    },
     # The safety sign for injury: beside cautions, never for a level.
     "injury": {
         Coat.MAIN: (_TRIANGLE,),
@@ -140,11 +165,15 @@ GLYPHS: dict[str, Glyph] = {
         Coat.MAIN: (_box(0, 0, 1, 1),),
         Coat.HOLE: (
             poly(
-                (0.17, 0.52), (0.27, 0.42), (0.43, 0.58), (0.74, 0.24), (0.84, 0.34),
+                (0.17, 0.52),
+                (0.27, 0.42),
+                (0.43, 0.58),
+                (0.74, 0.24),
+                (0.84, 0.34),
                 (0.43, 0.78),
             ),
         ),
-    },  # fmt: skip
+    },
     "again": {
         Coat.MAIN: (_box(0, 0, 1, 1),),
         Coat.HOLE: (poly((0.16, 0.10), (0.90, 0.10), (0.90, 0.84)),),
@@ -153,13 +182,20 @@ GLYPHS: dict[str, Glyph] = {
     "peg": {
         Coat.MAIN: (
             poly(
-                (0.20, 0), (0.80, 0), (0.80, 0.12), (0.72, 0.12), (0.72, 0.60), (0.5, 1),
-                (0.28, 0.60), (0.28, 0.12), (0.20, 0.12),
+                (0.20, 0),
+                (0.80, 0),
+                (0.80, 0.12),
+                (0.72, 0.12),
+                (0.72, 0.60),
+                (0.5, 1),
+                (0.28, 0.60),
+                (0.28, 0.12),
+                (0.20, 0.12),
             ),
             _box(-0.05, 0.665, 0.18, 0.735),
             _box(0.82, 0.665, 1.05, 0.735),
         )
-    },  # fmt: skip
+    },
     "dig": {Coat.MAIN: (_box(0.40, 0, 0.60, 0.86), _box(0.0, 0.84, 1, 1.0))},
     "menu": {Coat.MAIN: tuple(_box(0, y, 1, y + 0.13) for y in (0.12, 0.435, 0.75))},
     "sound": {
@@ -216,10 +252,13 @@ GLYPHS: dict[str, Glyph] = {
         Coat.MAIN: (poly((0.02, 0.90), (0.14, 0.45), (0.42, 0.20), (0.74, 0.28), (0.98, 0.90)),)
     },
     "clock": {
-        Coat.MAIN: (ring(0.5, 0.5, 0.5, 0.11), _box(0.45, 0.20, 0.55, 0.55),
-                    line(0.47, 0.52, 0.74, 0.66, 0.10)),
+        Coat.MAIN: (
+            ring(0.5, 0.5, 0.5, 0.11),
+            _box(0.45, 0.20, 0.55, 0.55),
+            line(0.47, 0.52, 0.74, 0.66, 0.10),
+        ),
     },
-}  # fmt: skip
+}
 
 
 def silhouette(name: str) -> list[tuple[tuple[float, float], ...]]:

@@ -151,18 +151,25 @@ def _large(panel: Panel, scale: float) -> Layout:
     springs = Rect(24, speed.bottom + 14, 560, bottom - 14 - speed.bottom - 14)
     peg_x = 24 + button + gap
     field_x = peg_x + button + gap
-    return Layout(Kind.LARGE, panel, scale, target, gap, {
-        "page": Rect(0, 0, wide, high),
-        "band": band,
-        "speed": speed,
-        "springs": springs,
-        "tool": Rect(24, springs.y, 560, bottom - gap - springs.y),
-        "depth": Rect(598, top, wide - 24 - 598, bottom - 14 - top),
-        "menu": Rect(24, bottom, button, target),
-        "peg": Rect(peg_x, bottom, button, target),
-        "field": Rect(field_x, bottom, wide - 24 - field_x, target),
-        "sheet": Rect(0, speed.bottom + 2, wide, high - speed.bottom - 2),
-    })  # fmt: skip
+    return Layout(
+        Kind.LARGE,
+        panel,
+        scale,
+        target,
+        gap,
+        {
+            "page": Rect(0, 0, wide, high),
+            "band": band,
+            "speed": speed,
+            "springs": springs,
+            "tool": Rect(24, springs.y, 560, bottom - gap - springs.y),
+            "depth": Rect(598, top, wide - 24 - 598, bottom - 14 - top),
+            "menu": Rect(24, bottom, button, target),
+            "peg": Rect(peg_x, bottom, button, target),
+            "field": Rect(field_x, bottom, wide - 24 - field_x, target),
+            "sheet": Rect(0, speed.bottom + 2, wide, high - speed.bottom - 2),
+        },
+    )
 
 
 def _small(panel: Panel, scale: float) -> Layout:
@@ -175,14 +182,21 @@ def _small(panel: Panel, scale: float) -> Layout:
     springs_high = 134.0
     speed = Rect(30, top, 560, bottom - 8 - top - springs_high - 8)
     springs = Rect(30, speed.bottom + 8, 560, springs_high)
-    return Layout(Kind.SMALL, panel, scale, target, gap, {
-        "page": Rect(0, 0, wide, high),
-        "band": band,
-        "speed": speed,
-        "springs": springs,
-        "tool": springs,
-        "depth": Rect(604, top, wide - 30 - 604, bottom - 8 - top),
-        "menu": Rect(band.right + gap, 30, button, button),
-        "field": Rect(42, bottom, wide - 84, 74),
-        "sheet": Rect(0, band.bottom + 4, wide, high - band.bottom - 4),
-    })  # fmt: skip
+    return Layout(
+        Kind.SMALL,
+        panel,
+        scale,
+        target,
+        gap,
+        {
+            "page": Rect(0, 0, wide, high),
+            "band": band,
+            "speed": speed,
+            "springs": springs,
+            "tool": springs,
+            "depth": Rect(604, top, wide - 30 - 604, bottom - 8 - top),
+            "menu": Rect(band.right + gap, 30, button, button),
+            "field": Rect(42, bottom, wide - 84, 74),
+            "sheet": Rect(0, band.bottom + 4, wide, high - band.bottom - 4),
+        },
+    )

@@ -144,9 +144,11 @@ def slanted(
         foot = i * pitch
         lean = -h if falling else h
         bar = poly(
-            (foot - reach, y + h), (foot + reach, y + h), (foot + lean + reach, y),
+            (foot - reach, y + h),
+            (foot + reach, y + h),
+            (foot + lean + reach, y),
             (foot + lean - reach, y),
-        )  # fmt: skip
+        )
         cut = clip(bar, x, y, w, h)
         if cut:
             found.append(cut)

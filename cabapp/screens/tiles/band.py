@@ -11,13 +11,14 @@ from cabapp.screens.ruler import Layout
 from cabapp.screens.shapes import box, frame, line, round_frame
 from cabapp.screens.theme import Role
 from cabapp.screens.tiles.plate import MARKS
-from cabapp.words import Arrow, Level
+from cabapp.words import Arrow, CalmHeadline, Level
 
 REST = BandView(None, "STARTING", "", "", mark=TileState.STARTING)
 HEADLINE_LIMIT, HEADLINE_LIMIT_SMALL = 579.0, 558.0
 ACTION_LIMIT, SHORT_LIMIT, SHORT_LIMIT_MORE = 845.0, 558.0, 500.0
 CHIP_LIMIT = 192.0
 SHAPES = {Level.ACT: "act", Level.NO_READING: "no_reading", Level.NOTE: "note"}
+CALM_SIGNS = {CalmHeadline.WORKING.value: "lowered"}  # nothing is said to be in band
 LOOKS = {Arrow.UP: "look_up", Arrow.DOWN: "look_down", Arrow.NONE: "look"}
 
 
@@ -46,11 +47,14 @@ class ChipRow:
             return
         act = chip.level is Level.ACT
         paper, ink = (Role.ACT, Role.ON_ACT) if act else (Role.GROUND, Role.INK)
-        line_role = Role.ON_ACT if on is Role.ACT else Role.INK if on is Role.GROUND else Role.ON_LOOK
+        line_role = (
+            Role.ON_ACT if on is Role.ACT else Role.INK if on is Role.GROUND else Role.ON_LOOK
+        )
         self.edge.put(box(self.x, self.y, self.w, self.h), role=line_role)
         self.fill.put(box(self.x + 4, self.y + 4, self.w - 8, self.h - 8), role=paper)
-        self.sign.put(shape_of(chip.level, chip.arrow), self.x + 12, self.y + 5, 34, ink,
-                      Role.WANTED, paper)  # fmt: skip
+        self.sign.put(
+            shape_of(chip.level, chip.arrow), self.x + 12, self.y + 5, 34, ink, Role.WANTED, paper
+        )
         self.word.put(chip.word, role=ink)
 
 
@@ -69,15 +73,26 @@ class BandTile(Tile):
         self.press = Part(self, Role.PRESSED)
         self.sign = Sign(self)
         head, act = (78.0, 132.0) if small else (84.0, 141.0)
-        self.headline = Say(self, self.words_x, head + lift, 62,
-                            limit=HEADLINE_LIMIT_SMALL if small else HEADLINE_LIMIT)  # fmt: skip
+        self.headline = Say(
+            self,
+            self.words_x,
+            head + lift,
+            62,
+            limit=HEADLINE_LIMIT_SMALL if small else HEADLINE_LIMIT,
+        )
         self.action = Say(self, self.words_x, act + lift, 37)
         self.calm = Say(self, self.words_x, act + lift, 37, Role.SOFT, bold=False)
         chip_x = w - 465
-        self.chips = () if small else tuple(
-            ChipRow(self, chip_x, 12 + lift + 50 * i, 262) for i in range(2))  # fmt: skip
-        self.more = Say(self, w - 177 if small else chip_x + 2, (132 if small else 143) + lift, 31,
-                        align="right" if small else "left")  # fmt: skip
+        self.chips = (
+            () if small else tuple(ChipRow(self, chip_x, 12 + lift + 50 * i, 262) for i in range(2))
+        )
+        self.more = Say(
+            self,
+            w - 177 if small else chip_x + 2,
+            (132 if small else 143) + lift,
+            31,
+            align="right" if small else "left",
+        )
         plate = (w - 165, 12.0, 154.0, h - 24) if small else (w - 189, 12.0, 177.0, h - 24)
         self.plate_box = plate
         self.plate = Part(self, Role.INK)
@@ -86,8 +101,9 @@ class BandTile(Tile):
         self.slash = Part(self, Role.INK)
         self.look_sign = Sign(self)
         self.quiet_big = Say(self, middle, plate[1] + plate[3] - 17, 37, align="middle")
-        self.quiet_small = Say(self, middle, plate[1] + plate[3] - 17, 31, align="middle",
-                               limit=plate[2])  # fmt: skip
+        self.quiet_small = Say(
+            self, middle, plate[1] + plate[3] - 17, 31, align="middle", limit=plate[2]
+        )
         self.view, self.down = REST, False
 
     def show(self, view: BandView, now: float) -> None:
@@ -130,7 +146,7 @@ class BandTile(Tile):
     def _sign(self, view: BandView, ground: Role, ink: Role) -> None:
         middle_x, middle_y = self.words_x / 2 - 4, self.rect.h / 2
         if view.level is None:
-            name, size = MARKS.get(view.mark, ""), 110.0
+            name, size = CALM_SIGNS.get(view.headline, MARKS.get(view.mark, "")), 110.0
         else:
             name = shape_of(view.level, view.arrow)
             size = 148.0 if view.level is Level.ACT else 130.0
@@ -171,9 +187,13 @@ class BandTile(Tile):
         self.plate.put(*((round_frame(x, y, w, h, 12, 4),) if can else ()), role=ink)
         calm = view.level is None and kind is Quieting.SOUND_ON
         role = Role.SOFT if calm else ink
-        words = {Quieting.SOUND_ON: "sound on", Quieting.QUIETED: self._left(view.quiet_left_s),
-                 Quieting.LOOKS_OFF: "look off", Quieting.NO_SOUND: "NO SOUND",
-                 Quieting.CAN_QUIET: ""}  # fmt: skip
+        words = {
+            Quieting.SOUND_ON: "sound on",
+            Quieting.QUIETED: self._left(view.quiet_left_s),
+            Quieting.LOOKS_OFF: "look off",
+            Quieting.NO_SOUND: "no sound",
+            Quieting.CAN_QUIET: "",
+        }
         self.quiet_big.put("Quiet" if can else "", role=role)
         self.quiet_small.put(words[kind], role=role)
         silent = kind in (Quieting.QUIETED, Quieting.NO_SOUND)

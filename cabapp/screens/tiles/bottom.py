@@ -62,7 +62,7 @@ class ToolTile(Tile):
 
 
 class FrameTile(Tile):
-    """The frame in the margin: only for ACT, striped, swapping with solid twice a second."""
+    """The page's ground, and the frame in its margin: only for ACT, striped, swapping with solid twice a second."""
 
     WIDE = 18.0
     SWAP_S = 0.25
@@ -71,6 +71,8 @@ class FrameTile(Tile):
         super().__init__(layout, "page")
         w, h, t = self.rect.w, self.rect.h, self.WIDE
         sides = ((0, 0, w, t), (0, h - t, w, t), (0, t, t, h - 2 * t), (w - t, t, t, h - 2 * t))
+        self.paper = Part(self, Role.GROUND)
+        self.paper.put(box(0, 0, w, h))
         self.solid = Part(self, Role.ACT)
         self.solid.put(*(box(*side) for side in sides))
         self.stripes = Part(self, Role.ACT_STRIPE)

@@ -15,7 +15,7 @@ SURFACE = 96.0  # y of the surface in the depth tile
 SHOWN_M = 19 * INCH_M  # drawn below the surface at least
 UNDER_TARGET_M = 5 * INCH_M
 BEAM_Y, BEAM_LIFTED_Y, BEAM = 58.0, 18.0, 14.0
-TILT = 8.0  # how far the beam leans at most
+TILT = 5.0  # how far the beam leans at most: half of what the points differ
 STEM = 16.0
 LIVE = (TileState.IN_BAND, TileState.ABOVE, TileState.BELOW, TileState.ACT, TileState.FREE)
 
@@ -160,7 +160,7 @@ class Cut:
         ]
         middle = sum(tips) / 2
         beam = BEAM_Y * (1 - up) + BEAM_LIFTED_Y * up
-        tops = [beam + max(-TILT, min(TILT, tip - middle)) * (1 - up) for tip in tips]
+        tops = [beam + max(-TILT, min(TILT, (tip - middle) / 2)) * (1 - up) for tip in tips]
         stems = self._stems()
         shanks = [
             self._shank(x, top + BEAM / 2, tip)
@@ -169,8 +169,9 @@ class Cut:
         lean = (tops[1] - tops[0]) / (stems[1] - stems[0])
         left, right = self.x + 0.085 * self.w, min(self.x + self.w - 2, stems[1] + 30)
         ends = (tops[0] + (left - stems[0]) * lean, tops[0] + (right - stems[0]) * lean)
-        bar = poly((left, ends[0]), (right, ends[1]), (right, ends[1] + BEAM),
-                   (left, ends[0] + BEAM))  # fmt: skip
+        bar = poly(
+            (left, ends[0]), (right, ends[1]), (right, ends[1] + BEAM), (left, ends[0] + BEAM)
+        )
         self.tool.put(bar, *shanks)
         deep = [s for s, tip in zip(shanks, tips, strict=True) if tip > SURFACE + 12]
         self.halo.put(*(self._clear(s) for s in deep))
@@ -193,9 +194,13 @@ class Cut:
             t = i / 7
             back.append(_bend((x + half, knee), (x + half, tip - bend * 0.38), heel, t))
             front.append(
-                _bend((x - half, knee), (x - half, tip - bend * 0.40),
-                      (x - half - reach * 0.42, tip - bend * 0.13), t)
-            )  # fmt: skip
+                _bend(
+                    (x - half, knee),
+                    (x - half, tip - bend * 0.40),
+                    (x - half - reach * 0.42, tip - bend * 0.13),
+                    t,
+                )
+            )
         front.append((x - half - reach * 0.42, tip - bend * 0.13))
         return Solid((*back, heel, point, *reversed(front)))
 
@@ -225,5 +230,3 @@ def _bend(a: Point, b: Point, c: Point, t: float) -> Point:
         u * u * a[0] + 2 * u * t * b[0] + t * t * c[0],
         u * u * a[1] + 2 * u * t * b[1] + t * t * c[1],
     )
-
-

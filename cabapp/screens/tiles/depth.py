@@ -1,15 +1,23 @@
 """Depth at the shanks: a large number, the target, how level it sits, and the cut beside them."""
 
 from cabapp.outcome import DepthView, TileState
-from cabapp.screens.figures import depth_in, depth_step, lost_text, round_area, area_unit
-from cabapp.screens.figures import span_text, target_text, whole_and_half
+from cabapp.screens.figures import (
+    area_unit,
+    depth_in,
+    depth_step,
+    lost_text,
+    round_area,
+    span_text,
+    target_text,
+    whole_and_half,
+)
 from cabapp.screens.ink import Part, Say, Tile
 from cabapp.screens.motion import Glide, Numeral
 from cabapp.screens.ruler import Layout
 from cabapp.screens.shapes import box, line, poly
 from cabapp.screens.theme import Role
 from cabapp.screens.tiles.cut import Cut
-from cabapp.screens.tiles.plate import LOST, MARKS, Edge, Plate
+from cabapp.screens.tiles.plate import LOST, MARKS, ON_PLATE, Edge, Plate
 from cabapp.units import UnitSystem, shown_unit
 
 REST = DepthView(TileState.STARTING)
@@ -17,7 +25,8 @@ JUDGED = (TileState.IN_BAND, TileState.ABOVE, TileState.BELOW, TileState.ACT)
 FOOT = 226.0  # of the digits
 UNITS_RIGHT = 228.0  # right end of the whole number
 TARGET_FOOT = 351.0
-LEVEL_Y = 400.0
+LOST_FOOT = 208.0
+LEVEL_Y = 397.0
 LEVEL_END = 2.8  # the picture's end, in limits
 
 
@@ -28,7 +37,7 @@ class DepthTile(Tile):
         super().__init__(layout, "depth")
         self.view, self.units = REST, UnitSystem.US
         self.numeral, self.side = Numeral(), Glide(least=0.03)
-        cut_x = 332.0 if layout.small else 356.0
+        cut_x = 338.0 if layout.small else 356.0
         self.edge = Edge(self)
         self.cut = Cut(self, cut_x, self.rect.w - 18 - cut_x, layout.small)
         self.bars = Part(self, Role.INK)
@@ -42,13 +51,13 @@ class DepthTile(Tile):
             Say(self, 266, y, 62, digits=True, align="middle") for y in (FOOT - 79, FOOT)
         )
         self.small_half = tuple(Say(self, 0, y, 31, align="middle") for y in (0.0, 0.0))
-        self.dug_word = Say(self, 26, 204, 31, Role.SOFT, bold=False)
-        self.dug_number = Say(self, 26, 204, 62, digits=True)
+        self.dug_word = Say(self, 26, 202, 31, Role.SOFT, bold=False)
+        self.dug_number = Say(self, 26, 202, 62, digits=True)
         self.lines = tuple(
-            Say(self, 26, y, 31, Role.SOFT, bold=False, limit=cut_x - 30) for y in (254, 296)
+            Say(self, 26, y, 31, Role.SOFT, bold=False, limit=cut_x - 30) for y in (250, 291)
         )
-        self.lost_word = Say(self, 26, FOOT, 37, limit=cut_x - 28)
-        self.lost_lines = tuple(Say(self, 26, y, 31, limit=cut_x - 30) for y in (268, 308))
+        self.lost_word = Say(self, 26, LOST_FOOT, 37, limit=cut_x - 28)
+        self.lost_lines = tuple(Say(self, 26, y, 31, limit=cut_x - 30) for y in (252, 294))
         self.target = Say(self, 26, TARGET_FOOT, 31, Role.WANTED, limit=cut_x - 30)
         self.ends = tuple(
             Say(self, x, LEVEL_Y + 15.5, 31, Role.SOFT, bold=False, align="middle")
@@ -90,11 +99,13 @@ class DepthTile(Tile):
         view, state = self.view, self.view.state
         mark = MARKS.get(state, "")
         if state is TileState.ACT or (view.framed and view.word and state not in LOST):
-            self.plate.alert(mark, view.word, 26, 243, 55, state is TileState.ACT)
+            self.plate.alert(
+                ON_PLATE.get(state, "look"), view.word, 26, 243, 55, state is TileState.ACT
+            )
         elif state is TileState.LIFTED:
             self.plate.plain(mark, view.word or "LIFTED", 27, 290)
         elif state is TileState.NOT_LIVE:
-            self.plate.plain(mark, "NOT LIVE", 27, 116)
+            self.plate.plain(mark, "NOT LIVE", 27, 119)
         elif state is TileState.STARTING:
             self.plate.mark_only(mark, 26, 82, 116)
         elif state is TileState.FREE:
@@ -105,7 +116,7 @@ class DepthTile(Tile):
     def _lost(self) -> None:
         state = self.view.state
         lost, starting = state in LOST, state is TileState.STARTING
-        self.bars.put(*((box(26, 130, 92, 22), box(144, 130, 92, 22)) if lost else ()))
+        self.bars.put(*((box(26, 114, 92, 22), box(144, 114, 92, 22)) if lost else ()))
         one, two = self.lost_lines
         self.lost_word.put("NO READING" if lost else "STARTING" if starting else "")
         if state is TileState.OUT_OF_USE:
@@ -132,7 +143,7 @@ class DepthTile(Tile):
         self.dug_word.put("dug")
         x = 26 + self.dug_word.wide + 18
         self.dug_number.put(whole, x=x)
-        self._fraction(half, x + self.dug_number.wide + 30, 204, large=False)
+        self._fraction(half, x + self.dug_number.wide + 30, 202, large=False)
         one.put(f"{span_text(view.dug.age_s)} and")
         two.put(f"{round_area(view.dug.area_m2, self.units)} {area_unit(self.units)} ago")
 

@@ -30,7 +30,7 @@ class FieldTile(Tile):
         self.area = Say(self, 0 if small else 24, row1 if small else middle + 30, 62, digits=True)
         self.area_unit = Say(self, 0, row1 if small else middle + 30, 31, Role.SOFT, bold=False)
         self.rate = Say(self, 275 if small else 292, row1, 31, Role.SOFT, bold=False)
-        self.left = Say(self, 470 if small else 292, row2, 31, Role.SOFT, bold=False)
+        self.left = Say(self, 482 if small else 292, row2, 31, Role.SOFT, bold=False)
         self.clock = Say(self, right, row1, 31, Role.SOFT, bold=False, align="right")
         self.dig = Say(self, right, row2, 31, Role.SOFT, bold=False, align="right")
         self.dig_sign = Sign(self)
@@ -58,6 +58,15 @@ class FieldTile(Tile):
         self.note_sign.put("note" if noted else "", *at, main=Role.WANTED)
         self._angle(None if noted else view.row_angle_deg)
         self._dig(view)
+
+    def blank(self) -> None:
+        """Show no figure at all: nothing is known any more."""
+        for say in self.says:
+            say.put("")
+        for sign in self.signs:
+            sign.put("")
+        for part in (self.rows, self.clear, self.travel):
+            part.put()
 
     def _left(self, view: FieldView) -> str:
         if view.left_m2 is None:

@@ -9,6 +9,7 @@ from cabapp.screens.theme import Role
 from cabapp.screens.touch import Area, Target
 
 CUT_SIGN = "…"
+PAD = 6.0  # least room between a word and its key's edge
 
 
 class Key:
@@ -23,8 +24,9 @@ class Key:
         self.frame = Part(tile, Role.SOFT)
         self.sign = Sign(tile)
         middle = rect.x + rect.w / 2
-        self.words = tuple(Say(tile, middle, 0, 31, align="middle", limit=rect.w - 8)
-                           for _ in range(2))  # fmt: skip
+        self.words = tuple(
+            Say(tile, middle, 0, 31, align="middle", limit=rect.w - 8) for _ in range(2)
+        )
         self.hold = hold
         self.target = Target(name, self._area(), fire, hold, self._press, self._fill)
 
@@ -39,11 +41,12 @@ class Key:
         self.shown = True
         r = self.rect
         middle, centre = r.x + r.w / 2, r.y + r.h / 2
-        self.frame.put(round_frame(r.x, r.y, r.w, r.h, 16, 4),
-                       role=Role.WANTED if wanted else Role.SOFT)  # fmt: skip
+        self.frame.put(
+            round_frame(r.x, r.y, r.w, r.h, 16, 4), role=Role.WANTED if wanted else Role.SOFT
+        )
         size = 44.0 if lines else 60.0
         if sign and lines:
-            self.sign.put(sign, middle - size / 2, r.y + 18, size)
+            self.sign.put(sign, middle - size / 2, centre - 43, size)
         elif sign:
             self.sign.put(sign, middle - size / 2, centre - size / 2, size)
         else:
@@ -51,18 +54,21 @@ class Key:
         feet = self._feet(len(lines), bool(sign))
         for i, say in enumerate(self.words):
             text = self.fitted(lines[i]) if i < len(lines) else ""
-            say.put(text, y=feet[i] if i < len(feet) else None,
-                    role=Role.SOFT if i == 1 and self.hold else Role.INK)  # fmt: skip
+            say.put(
+                text,
+                y=feet[i] if i < len(feet) else None,
+                role=Role.SOFT if i == 1 and self.hold else Role.INK,
+            )
 
     def _feet(self, count: int, sign: bool) -> tuple[float, ...]:
         centre = self.rect.y + self.rect.h / 2
         if sign:
-            return (self.rect.bottom - 14,)
+            return (centre + 45,)
         return (centre + 15.5,) if count < 2 else (centre - 5, centre + 39)
 
     def fitted(self, text: str) -> str:
         """A text cut to the key's width: names come from people and may be long."""
-        room = self.rect.w - 16
+        room = self.rect.w - 2 * PAD
         if self.tile.width_of(text, 31) <= room:
             return text
         while text and self.tile.width_of(text + CUT_SIGN, 31) > room:
@@ -89,7 +95,13 @@ class Key:
         self.fill_part.put(*((box(r.x + 4, r.y + 4, wide, r.h - 8),) if wide >= 2 else ()))
 
 
-def spread(left: float, right: float, count: int, gap: float) -> list[tuple[float, float]]:
-    """``count`` equal columns between two edges as (x, width)."""
-    wide = (right - left - gap * (count - 1)) / count
-    return [(left + i * (wide + gap), wide) for i in range(count)]
+def spread(
+    left: float, right: float, shares: tuple[float, ...], gap: float
+) -> list[tuple[float, float]]:
+    """Columns between two edges as (x, width), their widths in the given shares."""
+    room = (right - left - gap * (len(shares) - 1)) / sum(shares)
+    found, x = [], left
+    for share in shares:
+        found.append((x, share * room))
+        x += share * room + gap
+    return found

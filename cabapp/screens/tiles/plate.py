@@ -20,6 +20,9 @@ MARKS: dict[TileState, str] = {
     TileState.STARTING: "starting",
 }
 
+ON_PLATE = {**MARKS, TileState.IN_BAND: "look", TileState.FREE: "look"}
+"""On a plate: an alert for a value that is itself in band carries the sign of its level."""
+
 LOST = (TileState.NO_READING, TileState.OUT_OF_USE)
 
 
@@ -91,7 +94,7 @@ class Plate:
 
     def width(self, word: str) -> float:
         """How wide a plate with this word is."""
-        return 14 + 1.14 * self.high + 10 + self.tile.width_of(word, self.high) + 14
+        return 12 + 1.14 * self.high + 10 + self.tile.width_of(word, self.high) + 12
 
     def alert(self, mark: str, word: str, x: float, y: float, h: float, act: bool) -> None:
         """A plate with its top left at (x, y), ``h`` high."""
@@ -106,7 +109,7 @@ class Plate:
         ground = Role.ACT if act else Role.LOOK
         self.sign.put(mark, x + 12, y + (h - size) / 2, size, ink, ink, ground)
         foot = y + (h + self.high) / 2
-        self.word.put(word, x + 14 + size + 10, foot, ink)
+        self.word.put(word, x + 12 + size + 10, foot, ink)
 
     def plain(self, mark: str, word: str, x: float, foot: float) -> None:
         """Mark and word in ink from ``x`` on, the word's foot on ``foot``."""

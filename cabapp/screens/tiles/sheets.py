@@ -67,8 +67,12 @@ class Sheet(Tile):
             Say(self, self.rows.left, self.title_y, 62, digits=True),
             Say(self, self.rows.left + 560, self.title_y, 62, digits=True),
         )
-        self.live_units = tuple(Say(self, 0, self.title_y, 31, Role.SOFT, bold=False)
-                                for _ in range(2))  # fmt: skip
+        self.unread = tuple(
+            Say(self, say.x, self.title_y, 31, Role.SOFT, bold=False) for say in self.live
+        )
+        self.live_units = tuple(
+            Say(self, 0, self.title_y, 31, Role.SOFT, bold=False) for _ in range(2)
+        )
 
     def key(self, name: str, x: float, y: float, w: float, hold: bool = False) -> Key:
         """Place a key of target height; its name is what the sheet reports when it fires."""
@@ -77,9 +81,16 @@ class Sheet(Tile):
         self.keys.append(made)
         return made
 
-    def row(self, names: tuple[str, ...], left: float, right: float, y: float) -> None:
-        """Keys of equal width side by side."""
-        places = spread(left, right, len(names), self.layout.gap)
+    def row(
+        self,
+        names: tuple[str, ...],
+        left: float,
+        right: float,
+        y: float,
+        shares: tuple[float, ...] = (),
+    ) -> None:
+        """Keys side by side, equally wide or in ``shares``."""
+        places = spread(left, right, shares or (1.0,) * len(names), self.layout.gap)
         for name, (x, w) in zip(names, places, strict=True):
             self.key(name, x, y, w)
 
@@ -107,7 +118,9 @@ class Sheet(Tile):
         self.live[1].put("" if depth is None else target_text(depth, units))
         names = (speed_unit(units), shown_unit("depth", units))
         for say, unit, number in zip(self.live_units, names, self.live, strict=True):
-            say.put(unit if number.text else f"no {unit}", x=number.left + number.wide + 12)
+            say.put(unit if number.text else "", x=number.left + number.wide + 12)
+        for say, number, what in zip(self.unread, self.live, ("speed", "depth"), strict=True):
+            say.put(f"no {what}" if snapshot.moving and not number.text else "")
 
 
 class MovingMenu(Sheet):
@@ -129,12 +142,19 @@ class MovingMenu(Sheet):
             for what, y in (("speed", r.one), ("depth", r.two)):
                 self.key(f"{what}_less", r.middle - 2 * side - gap, y, side)
                 self.key(f"{what}_more", r.middle - side, y, side)
-            self.row(("raised", "tool", "night", "close"), r.right_from, r.right, r.two)
+            self.row(
+                ("raised", "tool", "night", "close"),
+                r.right_from,
+                r.right,
+                r.two,
+                (156, 136, 119, 121),
+            )
         self.labels = tuple(
             Say(self, x, y + 44, 31, Role.SOFT, bold=False) for x, y in self.label_at
         )
-        self.values = tuple(Say(self, x, y + 104, 44, Role.WANTED, limit=186)
-                            for x, y in self.label_at)  # fmt: skip
+        self.values = tuple(
+            Say(self, x, y + 104, 44, Role.WANTED, limit=186) for x, y in self.label_at
+        )
 
     def show(self, snapshot: Snapshot) -> None:
         """Show the keys that apply now."""
@@ -179,13 +199,13 @@ class ParkedMenu(Sheet):
         super().__init__(layout, fire)
         r, gap = self.rows, layout.gap
         if layout.small:
-            places = spread(r.left, r.right, 4, gap)
+            places = spread(r.left, r.right, (1.0,) * 4, gap)
             self.row(("setup", "shifts", "fitup"), r.left, places[2][0] + places[2][1], r.one)
             self.key("end", places[3][0], r.one, places[3][1], hold=True)
             self.row(("stop", "more", "night", "peg"), r.left, r.right, r.two)
         else:
             self.row(("setup", "shifts", "fitup"), r.left, r.middle, r.one)
-            places = spread(r.left, r.middle, 2, gap)
+            places = spread(r.left, r.middle, (1.0,) * 2, gap)
             self.key("end", places[0][0], r.two, places[0][1], hold=True)
             self.key("stop", places[1][0], r.two, places[1][1])
             self.row(("more", "night", "close"), r.right_from, r.right, r.two)
@@ -218,7 +238,7 @@ class MoreMenu(Sheet):
         else:
             self.row(("driver", "field", "rain"), r.left, r.middle, r.one)
             self.row(("units", "looks"), r.left, r.middle, r.two)
-            close = spread(r.right_from, r.right, 3, gap)[2]
+            close = spread(r.right_from, r.right, (1.0,) * 3, gap)[2]
             self.key("close", close[0], r.two, close[1])
 
     def show(self, snapshot: Snapshot) -> None:
@@ -235,32 +255,34 @@ class MoreMenu(Sheet):
 
 
 class ChoiceSheet(Sheet):
-    """A question with up to six answers, one tap each; "Close" leaves it unanswered."""
+    """A question and its answers, one tap each; "Close" leaves it unanswered.
 
-    def __init__(self, layout: Layout, fire: Fire) -> None:
+    ``shares`` are the widths of the answers in the left column's upper and lower row and to the
+    right of the lower one, where "Close" stands last.
+    """
+
+    def __init__(self, layout: Layout, fire: Fire, shares: tuple[tuple[float, ...], ...]) -> None:
         super().__init__(layout, fire)
         r = self.rows
+        upper, lower, right = (len(row) for row in shares)
+        names = tuple(str(i) for i in range(upper + lower + right))
         if layout.small:
-            self.row(("0", "1", "2"), r.left, r.right, r.one)
-            self.row(("3", "4", "5"), r.left, r.right, r.two)
-        else:
-            self.row(("0", "1", "2"), r.left, r.middle, r.one)
-            self.row(("3", "4"), r.left, r.middle, r.two)
-            places = spread(r.right_from, r.right, 3, layout.gap)
-            self.key("5", places[0][0], r.two, places[1][0] + places[1][1] - places[0][0])
-            self.key("close", places[2][0], r.two, places[2][1])
+            half = (len(names) + 1) // 2
+            self.row(names[:half], r.left, r.right, r.one)
+            self.row((*names[half:], *("",) * (2 * half - len(names))), r.left, r.right, r.two)
+            return
+        both = upper + lower
+        self.row(names[:upper], r.left, r.middle, r.one, shares[0])
+        self.row(names[upper:both], r.left, r.middle, r.two, shares[1])
+        self.row((*names[both:], "close"), r.right_from, r.right, r.two, (*shares[2], 1.0))
 
     def ask(self, question: str, answers: tuple[str, ...], signs: tuple[str, ...] = ()) -> None:
         """Show a question and its answers; a sign may stand above each."""
         self.title.put(question)
-        for i in range(6):
-            key = self.named(str(i))
+        for i, key in enumerate(key for key in self.keys if key.name.isdigit()):
             if i < len(answers):
-                sign = signs[i] if i < len(signs) else ""
-                key.show(answers[i], sign=sign)
+                key.show(answers[i], sign=signs[i] if i < len(signs) else "")
             else:
                 key.hide()
         if not self.layout.small:
             self.named("close").show("Close")
-
-

@@ -9,7 +9,7 @@ from cabapp.screens.motion import Glide, Numeral
 from cabapp.screens.ruler import Layout
 from cabapp.screens.shapes import Shape, box, cross_hatch, poly
 from cabapp.screens.theme import Role
-from cabapp.screens.tiles.plate import LOST, MARKS, Edge, Plate
+from cabapp.screens.tiles.plate import LOST, MARKS, ON_PLATE, Edge, Plate
 from cabapp.units import MPH_MPS, UnitSystem
 
 RIGHT = 384.0  # right end of the digits
@@ -92,14 +92,14 @@ class SpeedTile(Tile):
         mark = MARKS.get(state, "")
         if state is TileState.ACT or (view.framed and word and state not in LOST):
             x = RIGHT + 10 - self.plate.width(word)
-            self.plate.alert(mark, word, x, 19, 55, state is TileState.ACT)
+            self.plate.alert(ON_PLATE.get(state, "look"), word, x, 19, 55, state is TileState.ACT)
         elif state in (TileState.LIFTED, TileState.FREE):
             name = word or ("LIFTED" if state is TileState.LIFTED else "")
             self.plate.plain(mark, name, RIGHT - self.plate.plain_width(mark, name), 66)
             if not name:
                 self.plate.hide()
         elif state is TileState.STARTING:
-            self.plate.mark_only(mark, 140, 68, 116)
+            self.plate.mark_only(mark, RIGHT - 240, 36, 116)
         else:
             self.plate.mark_only(mark, 341, 26, 42)
 
@@ -175,5 +175,3 @@ class SpeedTile(Tile):
             return
         y = self.low - self.pointer_at.at(now) * (self.low - self.top)
         self.pointer.put(poly((SPINE - 4, y), (SPINE - 56, y + 24), (SPINE - 56, y - 24)))
-
-

@@ -4,17 +4,19 @@ The ring is the trip point and the core touches it at the trip. Only the worst h
 """
 
 from cabapp.outcome import ShankState, ShankView, SpringsView, TileState
+from cabapp.screens.figures import lost_text
+from cabapp.screens.glyphs import GLYPHS, Coat
 from cabapp.screens.ink import Part, Say, Tile
 from cabapp.screens.motion import Glide, Numeral
 from cabapp.screens.ruler import Layout
 from cabapp.screens.shapes import Shape, box, cross_hatch, disc, frame, line, moved, poly, ring
-from cabapp.screens.glyphs import GLYPHS, Coat
 from cabapp.screens.theme import Role
-from cabapp.screens.tiles.plate import LOST, MARKS, Edge, Plate
+from cabapp.screens.tiles.plate import LOST, MARKS, ON_PLATE, Edge, Plate
 
 Place = tuple[float, float]
 REST = SpringsView(TileState.STARTING)
 LEFT, TOP, WIDE = 234.0, 16.0, 308.0
+HATCH_LEFT = 302.0  # what is not read leaves room for saying so
 
 # What a shank that stands out is drawn with, from the bottom up.
 ODD_LAYERS = {
@@ -48,10 +50,11 @@ class SpringsTile(Tile):
         self.core = Part(self, Role.CORE)
         self.worst = Part(self, Role.INK)
         self.odd = {name: Part(self, role) for name, role in ODD_LAYERS.items()}
-        self.label = Say(self, 26, 50 if not self.tight else 47, 31, Role.SOFT, bold=False)
+        self.label = Say(self, 26, 50 if not self.tight else 45, 31, Role.SOFT, bold=False)
         number_foot = 147 if not self.tight else 121
-        self.number = Say(self, 26, number_foot + (tall - (190 if not self.tight else 134)) / 2,
-                          62, digits=True)  # fmt: skip
+        self.number = Say(
+            self, 26, number_foot + (tall - (190 if not self.tight else 134)) / 2, 62, digits=True
+        )
         self.lost_words = tuple(Say(self, 26, 0, 31) for _ in range(2))
         self.alert_foot = 96.0 if not self.tight else 75.0
         self.shank_word = Say(self, 26, self.alert_foot, 31, Role.SOFT, bold=False)
@@ -98,8 +101,12 @@ class SpringsTile(Tile):
         calm = not alert
         self.label.put("Springs %" if calm else "")
         text = self._worst_text(now)
-        reading = view.state in (TileState.IN_BAND, TileState.FREE, TileState.ABOVE,
-                                 TileState.BELOW)  # fmt: skip
+        reading = view.state in (
+            TileState.IN_BAND,
+            TileState.FREE,
+            TileState.ABOVE,
+            TileState.BELOW,
+        )
         self.number.put(text if calm and reading else "")
         self._lost_or_plain()
         self._alert(alert, text)
@@ -113,21 +120,20 @@ class SpringsTile(Tile):
 
     def _lost_or_plain(self) -> None:
         state = self.view.state
-        feet = (108.0, 155.0) if not self.tight else (87.0, 126.0)
+        feet = (106.0, 153.0) if not self.tight else (85.5, 126.0)
         one, two = self.lost_words
         if state in LOST:
-            second = "READING" if state is TileState.NO_READING else "OUT OF USE"
-            one.put("NO" if state is TileState.NO_READING else "NOT READ", y=feet[0])
-            two.put(second, y=feet[1])
-            if state is TileState.NO_READING:
-                size = 36.0
-                self.plain.mark_only("no_reading", 34 + one.wide, feet[0] - 33, size)
-            else:
-                self.plain.hide()
+            aside = state is TileState.OUT_OF_USE
+            one.put("NO READING", y=feet[0])
+            two.put("out of use" if aside else lost_text(self.view.lost_s), y=feet[1])
+            self.plain.mark_only("no_reading", 26 + self.label.wide + 22, self.label.y - 33, 36)
             return
         one.put("")
-        word = {TileState.LIFTED: "LIFTED", TileState.STARTING: "STARTING",
-                TileState.NOT_LIVE: "NOT FITTED"}.get(state, "")  # fmt: skip
+        word = {
+            TileState.LIFTED: "LIFTED",
+            TileState.STARTING: "STARTING",
+            TileState.NOT_LIVE: "NOT FITTED",
+        }.get(state, "")
         if not word:
             two.put("")
             self.plain.hide()
@@ -156,7 +162,7 @@ class SpringsTile(Tile):
             self.percent.put("%", x=26 + self.alert_number.wide + 12)
         y, h = (116.0, 50.0) if not self.tight else (80.0, 41.0)
         act = view.state is TileState.ACT
-        self.plate.alert(MARKS.get(view.state, "in_band"), view.word, 24, y, h, act)
+        self.plate.alert(ON_PLATE.get(view.state, "look"), view.word, 24, y, h, act)
 
     # -- the picture -----------------------------------------------------------------------------
 
@@ -173,8 +179,11 @@ class SpringsTile(Tile):
 
         def spread(value: float, values: list[float], start: float, end: float) -> float:
             span = max(values) - min(values)
-            return (start + end) / 2 if span < 1e-6 else (
-                start + (value - min(values)) / span * (end - start))  # fmt: skip
+            return (
+                (start + end) / 2
+                if span < 1e-6
+                else (start + (value - min(values)) / span * (end - start))
+            )
 
         return [
             (spread(s.across_m, across, left, right), spread(s.back_m, back, top, low))
@@ -184,7 +193,9 @@ class SpringsTile(Tile):
     def _picture(self, now: float) -> None:
         view, places, r = self.view, self._places(), self._radius()
         if view.state in LOST:
-            self.hatch.put(*cross_hatch(LEFT, TOP, WIDE, self.rect.h - 32, 80, 13))
+            self.hatch.put(
+                *cross_hatch(HATCH_LEFT, TOP, LEFT + WIDE - HATCH_LEFT, self.rect.h - 32, 80, 13)
+            )
             for part in (self.beam, self.hollow, self.rings, self.bare, self.core, self.worst):
                 part.put()
             self._odd([], r, now)
@@ -227,8 +238,12 @@ class SpringsTile(Tile):
 
     def _odd(self, odd: list[tuple[ShankView, Place]], r: float, now: float) -> None:
         """All shanks that stand out, drawn over the others, the most urgent last."""
-        order = (ShankState.NO_READING, ShankState.NOT_PULLING, ShankState.HIGH,
-                 ShankState.STAYED_UP)  # fmt: skip
+        order = (
+            ShankState.NO_READING,
+            ShankState.NOT_PULLING,
+            ShankState.HIGH,
+            ShankState.STAYED_UP,
+        )
         layers: dict[str, list[Shape]] = {name: [] for name in ODD_LAYERS}
         for shank, (x, y) in sorted(odd, key=lambda pair: order.index(pair[0].state)):
             for name, shapes in self._one(shank, x, y, r, now).items():

@@ -1,0 +1,48 @@
+"""What Drive shows when its engine says nothing: the silence, and no number."""
+
+from dataclasses import replace
+
+from cabapp.outcome import (
+    BandView,
+    DepthView,
+    FieldView,
+    Snapshot,
+    SpeedView,
+    SpringsView,
+    TileState,
+)
+from cabapp.units import UnitSystem
+from cabapp.words import Level, Phase
+
+
+def silent_after(last: Snapshot | None) -> Snapshot:
+    """A snapshot in which nothing is known, in the look and units of the last one.
+
+    It counts as moving, so that no other page opens on what nobody knows.
+    """
+    lost = TileState.NO_READING
+    band = BandView(
+        level=Level.NO_READING,
+        headline="NO DATA",
+        action="The tablet starts its reader again",
+        short="Starts again",
+        onset=(last.band.onset + 1) if last else 1,
+    )
+    shanks = tuple(replace(shank, share=None) for shank in last.springs.shanks) if last else ()
+    return Snapshot(
+        number=last.number if last else 0,
+        at=last.at if last else 0.0,
+        units=last.units if last else UnitSystem.US,
+        night=last.night if last else False,
+        phase=Phase.UNKNOWN,
+        moving=True,
+        parked_hold=False,
+        tool_tap=False,
+        looks_off=False,
+        band=band,
+        speed=SpeedView(lost),
+        depth=DepthView(lost),
+        springs=SpringsView(lost, shanks),
+        field=FieldView(0.0),
+        peg_next=last.peg_next if last else 1,
+    )

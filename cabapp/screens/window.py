@@ -1,0 +1,54 @@
+"""The window, set up before anything of the toolkit is imported.
+
+``prepare`` writes what the toolkit reads from the environment at import; call it first. With no
+display it takes the off-screen driver.
+"""
+
+import os
+import sys
+
+MAX_FPS = 22  # the toolkit's clock overshoots by a third: this gives about 30 a second
+
+
+def prepare(offscreen: bool = False) -> None:
+    """Set the environment; call before the first import of kivy."""
+    os.environ.setdefault("KIVY_NO_ARGS", "1")
+    os.environ.setdefault("KIVY_NO_CONFIG", "1")
+    os.environ.setdefault("KIVY_NO_FILELOG", "1")
+    os.environ.setdefault("KIVY_LOG_MODE", "PYTHON")
+    os.environ.setdefault("KIVY_METRICS_DENSITY", "1")
+    os.environ.setdefault("KIVY_WINDOW", "sdl2")
+    if offscreen or not display_there():
+        os.environ["SDL_VIDEODRIVER"] = "offscreen"
+    elif sys.platform.startswith("linux"):
+        os.environ.setdefault("SDL_VIDEODRIVER", "x11")
+
+
+def display_there() -> bool:
+    """Is there a display to open a window on?"""
+    if not sys.platform.startswith("linux"):
+        return True
+    return bool(os.environ.get("DISPLAY"))
+
+
+def configure(wide: int, high: int, full: bool, fps: int = MAX_FPS) -> None:
+    """Set the toolkit's own settings; call before the window is imported."""
+    from kivy.config import Config
+
+    Config.remove_section("input")
+    Config.add_section("input")
+    Config.set("input", "mouse", "mouse,disable_multitouch")
+    for key, value in {
+        "width": wide,
+        "height": high,
+        "fullscreen": "auto" if full else 0,
+        "borderless": int(full),
+        "show_cursor": int(not full),
+        "resizable": int(not full),
+        "maxfps": fps,
+        "multisamples": 0,  # edges carry their own smoothing
+        "allow_screensaver": 0,
+    }.items():
+        Config.set("graphics", key, str(value))
+    Config.set("kivy", "exit_on_escape", "0")
+    Config.set("kivy", "keyboard_mode", "")
