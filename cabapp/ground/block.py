@@ -27,10 +27,10 @@ class Block:
         """A pass began or ended here."""
         self._ends.setdefault(_square(x_m, y_m), []).append((t_s, x_m, y_m))
 
-    def keep_ends_before(self, since_s: float) -> None:
+    def keep_ends_until(self, last_s: float) -> None:
         """Forget the ends of work that was withdrawn."""
         for square, ends in self._ends.items():
-            self._ends[square] = [end for end in ends if end[0] < since_s]
+            self._ends[square] = [end for end in ends if end[0] <= last_s]
 
     def holds(self, raster: Raster, x_m: float, y_m: float) -> bool:
         """Whether a place on the plane lies inside the block."""

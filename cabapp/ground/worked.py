@@ -46,6 +46,7 @@ FASTEST_MPS = 80.0 / 3.6  # a faster step is a jump of the fix (fastest plausibl
 JUMP_M = 3.0  # and a jump up to this much may ride on any step
 FARTHEST_DEG = 0.5  # a shift's ground lies on one plane; a fix farther off is no place of it
 BESIDE_M = 20.0  # this much way beside earlier work shows that it is a field and no lane
+ROW_S = 1.0  # a row's state may have begun up to so long after the row's own time
 BATCH_LIVE = 4  # pieces painted at once: net area lags by that much, at a quarter of the cost
 BATCH_REBUILT = 512
 
@@ -66,7 +67,7 @@ class Pass:
 class _Laid:
     """One piece of swath: its corners, and what it added to the gross area."""
 
-    start_s: float
+    end_s: float
     corners: tuple[float, ...]
     kind: FixKind
     gross_m2: float
@@ -92,7 +93,7 @@ class Worked:
         self._block = Block(tool.width_m)
         self._antenna: tuple[float, float, float] | None = None  # time, x, y of the last fix
         self._tool: ToolPlace | None = None
-        self._joint: tuple[float, ToolPlace, FixKind] | None = None  # where the next piece begins
+        self._joint: tuple[ToolPlace, FixKind] | None = None  # where the next piece begins
         self._pending: list[_Laid] = []
         self._batch = BATCH_LIVE
         self._passes: list[Pass] = []
@@ -121,7 +122,7 @@ class Worked:
         worked._batch = BATCH_REBUILT
         for row in rows:
             t_s, phase = float(row["t_s"]), row.get("phase")
-            taken_back = any(start <= t_s <= end for start, end in withdrawn)
+            taken_back = any(start - ROW_S < t_s <= end for start, end in withdrawn)
             worked.fix(
                 t_s,
                 row.get("lat_deg"),
@@ -243,19 +244,20 @@ class Worked:
         self.provisional = True
 
     def withdraw(self, since_s: float) -> float:
-        """Take back provisional work from the pass begun at ``since_s`` on; gross m2 taken back."""
+        """Take back provisional passes that went on after ``since_s``; gross m2 taken back."""
         self._paint()
-        taken = [paint for paint in self._painted if paint.laid[0].start_s >= since_s]
-        self._painted = [paint for paint in self._painted if paint.laid[0].start_s < since_s]
+        taken = [paint for paint in self._painted if paint.laid[-1].end_s > since_s]
+        self._painted = [paint for paint in self._painted if paint.laid[-1].end_s <= since_s]
         for paint in taken:
             assert self._raster is not None
             self._raster.unpaint(list(paint.fresh))
         for laid in (laid for paint in taken for laid in paint.laid):
             self.by_kind[laid.kind] -= laid.gross_m2
-        self._passes = [done for done in self._passes if done.start_s < since_s]
+        self._passes = [done for done in self._passes if done.end_s <= since_s]
         self._in_pass = False
         self._beside_m = 0.0
-        self._block.keep_ends_before(since_s)
+        last = max((done.end_s for done in self._passes), default=float("-inf"))
+        self._block.keep_ends_until(last)
         self.gap()
         return sum(laid.gross_m2 for paint in taken for laid in paint.laid)
 
@@ -292,14 +294,14 @@ class Worked:
 
     def _lay(self, t_s: float, tool: ToolPlace, working: bool, kind: FixKind) -> None:
         if self._joint is not None:
-            _, start, _ = self._joint
+            start, _ = self._joint
             way = math.hypot(tool.x_m - start.x_m, tool.y_m - start.y_m)
             turned = abs(start.east * tool.north - start.north * tool.east)
             if way >= STEP_M or (turned > TURN_RAD and way >= LEAST_M) or not working:
                 self._piece(t_s, tool, way)
                 self._joint = None
         if working and self._joint is None:
-            self._joint = (t_s, tool, kind)
+            self._joint = (tool, kind)
             self._begin_pass(t_s, tool)
         if not working:
             self._end_pass()
@@ -307,11 +309,11 @@ class Worked:
     def _piece(self, t_s: float, tool: ToolPlace, way_m: float) -> None:
         """Lay the swath from the joint to here."""
         assert self._joint is not None
-        start_s, start, kind = self._joint
+        start, kind = self._joint
         half, gross = self._width_m / 2, way_m * self._width_m
         left, right = start.edge(half)[:2], start.edge(half)[2:]
         next_left, next_right = tool.edge(half)[:2], tool.edge(half)[2:]
-        self._pending.append(_Laid(start_s, (*left, *right, *next_right, *next_left), kind, gross))
+        self._pending.append(_Laid(t_s, (*left, *right, *next_right, *next_left), kind, gross))
         self.by_kind[kind] = self.by_kind.get(kind, 0.0) + gross
         done = self._passes[-1]
         self._passes[-1] = replace(

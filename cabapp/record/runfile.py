@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
-import cabapp
+from cabapp import __version__
 from cabapp.codec import to_plain
 from cabapp.outcome import Moment, Row
 from cabapp.plan import Plan
@@ -84,7 +84,7 @@ class RunFile:
                 "rig_text, rig, plan) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
                 (
                     SCHEMA_VERSION,
-                    cabapp.__version__,
+                    __version__,
                     facts.shift or path.stem,
                     facts.utc or None,
                     facts.plan.field or None,

@@ -12,11 +12,11 @@ from cabapp.record.geopackage import place
 from cabapp.rig import Rig
 
 GROUND_COLUMNS = ("course_deg", "phase", "fix")
-WITHDRAWN = "withdrawn"  # rule of the RUN moment that takes a lane back; value is where it began
+WITHDRAWN = "withdrawn"  # detail of the RUN moment that takes a lane back; value is its begin
 
 
 def totals(connection: sqlite3.Connection) -> dict[str, object]:
-    """Areas, passes, seconds by phase and by stretch in work, and counts of a run, with the worked ground as bytes.
+    """Areas, passes, seconds by phase and stretch, counts; the worked ground itself as bytes.
 
     Areas in m2, times in seconds. ``overlap_m2`` is None where the fixes were too poor for it.
     """
@@ -59,7 +59,7 @@ def ground_rows(connection: sqlite3.Connection) -> Iterator[dict[str, object]]:
 def withdrawn(connection: sqlite3.Connection) -> tuple[tuple[float, float], ...]:
     """Stretches (from, to) in ``t_s`` whose work was taken back as a lane."""
     found = connection.execute(
-        "SELECT value, t_s FROM moment WHERE what = 'run' AND rule = ? AND value IS NOT NULL",
+        "SELECT value, t_s FROM moment WHERE what = 'run' AND detail = ? AND value IS NOT NULL",
         (WITHDRAWN,),
     )
     return tuple((float(start), float(end)) for start, end in found)
