@@ -13,7 +13,7 @@ LEAST_DIGITS, MOST_DIGITS = 4, 8
 PIN_FILE = "pin.json"
 WAY_BACK = (
     "PIN forgotten? Whoever can reach the tablet's files can take pin.json away: "
-    "stop the app, delete it from the app's folder, start again, and set a new one."
+    "stop the app, delete it beside rig.toml, start again, and set a new one."
 )
 
 

@@ -78,6 +78,8 @@ def test_a_slot_typed_ten_times_too_big_is_named_and_put_right():
     assert faults(judged) == [Fault.MISTYPED]
     suggestion = judged.findings[0].suggestion
     assert suggestion is not None and suggestion.text == "Make it 11"
+    # at 110 in the others would have read this much: far beyond any sensor
+    assert suggestion.signal == pytest.approx(1.72 + 0.1846 * 110, abs=0.2)
 
 
 def test_slots_measured_in_centimetres_and_typed_as_inches():
@@ -196,6 +198,24 @@ def test_a_bent_load_sensor_gets_the_quadratic_and_the_line_is_refused():
     judged = judge_simplest(rows, force_task("N", 10_000))
     assert judged.kind is CurveKind.QUADRATIC
     assert Fault.CURVED in faults(judge(rows, force_task("N", 10_000), CurveKind.LINEAR))
+
+
+def test_a_bent_depth_sensor_within_what_is_allowed_is_still_told_to_take_the_curve():
+    """Off by 0.1 in at most on a straight line, well inside 0.25 in, and bent all the same."""
+    known = [-6, -4, -2, 0, 2, 4]
+    up = [1.6 + 0.18 * k + 0.0014 * k * k for k in known]
+    rows = shed(known, up, [v + 0.001 for v in up])
+    line = judge(rows, TASK, CurveKind.LINEAR)
+    assert max(abs(off) for _, off in line.off) < 0.15 * INCH_M
+    assert Fault.CURVED in faults(line)
+    assert Fault.CURVED not in faults(judge(rows, TASK, CurveKind.QUADRATIC))
+
+
+def test_scatter_without_a_pattern_is_not_called_a_bend():
+    known = [-6, -4, -2, 0, 2, 4]
+    wobble = [0.004, -0.005, 0.003, -0.004, 0.005, -0.003]
+    up = [1.6 + 0.18 * k + w for k, w in zip(known, wobble, strict=True)]
+    assert Fault.CURVED not in faults(judge(shed(known, up, None), TASK, CurveKind.LINEAR))
 
 
 def test_a_dead_zone_closed_in_by_points_gets_straight_pieces():

@@ -150,6 +150,7 @@ def test_a_node_that_says_it_calibrates_itself_is_never_called_proven():
     springs = [line for what, line in lines.items() if what.startswith("Springs")]
     assert springs and all(line.standing is Standing.TRUSTED for line in springs)
     assert lines["Wheel speed"].standing is Standing.TRUSTED
+    assert "Springs: their node's own figures are taken unchecked." in sheet(FULL, ALL).meanings
 
 
 @pytest.mark.parametrize(

@@ -93,6 +93,15 @@ def test_nothing_is_named_while_only_noise_moves_or_two_move_alike():
     assert len(both.found().scores) == 2
 
 
+def test_a_restless_signal_must_move_further_than_its_own_restlessness():
+    restless = finder(noise=0.05)
+    restless.arm()
+    restless.hear("depth1", 2.15)
+    assert restless.found().channel is None
+    restless.hear("depth1", 2.9)
+    assert restless.found().channel == "depth1"
+
+
 def test_a_channel_with_no_base_is_never_named():
     found = MoveFinder({"depth1": 0.002, "depth2": 0.002})
     assert not found.arm()

@@ -120,6 +120,13 @@ def test_a_band_tighter_than_the_sensor_was_proven_is_refused_with_the_reason():
     assert isinstance(change(loose, "depth_margin_m", 1.5 * INCH_M), Rig)
 
 
+def test_level_is_the_difference_of_two_sensors_and_carries_both_errors():
+    """0.8 in each is good enough for a band of 1 in, and not for a level of 1 in."""
+    loose = accept_curve(FULL, "depth3", curve(0.8 * INCH_M))
+    (text,) = refusals(loose)
+    assert text.startswith("Level while driving: 1 in is tighter") and "1.13 in" in text
+
+
 def test_a_limit_already_in_force_is_named_when_its_sensor_turns_out_worse():
     assert refusals(FULL) == ()
     loose = accept_curve(FULL, "depth3", curve(1.5 * INCH_M))
