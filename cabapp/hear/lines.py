@@ -4,6 +4,7 @@ A receiver's wire also brings binary blocks, reboot text, NULs, half lines and t
 into one. Nothing here raises on any bytes: what is not a checked sentence is counted.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -30,9 +31,10 @@ class Line(NamedTuple):
 class LineCounts:
     """What a wire has brought so far. Every terminated line that held bytes is in one count.
 
-    ``sentences`` counts checked sentences, of which one line may hold several; ``junk`` lines
-    held no ``$`` at all; ``bad_text`` lines had a right checksum over bytes that NMEA 0183 does
-    not allow; ``too_long`` lines lost all but their last LONGEST_LINE bytes.
+    ``sentences`` counts checked sentences, of which one line may hold several. ``junk`` lines held
+    no ``$`` at all, ``other`` ones begin with a kind that was not asked for, ``bad_text`` ones had
+    a right checksum over bytes that NMEA 0183 does not allow, and ``too_long`` ones lost all but
+    their last LONGEST_LINE bytes.
     """
 
     bytes: int = 0
@@ -41,6 +43,7 @@ class LineCounts:
     bad_checksum: int = 0
     bad_text: int = 0
     junk: int = 0
+    other: int = 0
     too_long: int = 0
 
 
@@ -67,7 +70,8 @@ class Lines:
 
     A line ends at CR, LF or both. All bytes of one ``feed`` share its ``at``, so a line takes the
     time of the chunk that brought its terminator: hand each byte the same ``at`` and the lines
-    are identical however the bytes were cut.
+    are identical however the bytes were cut. With ``wanted`` the sentences of all other kinds are
+    counted and left unread, checksum included: a satellite list is most of what a receiver sends.
     """
 
     __slots__ = (
@@ -76,17 +80,20 @@ class Lines:
         "_bytes",
         "_junk",
         "_no_checksum",
+        "_other",
         "_sentences",
         "_tail",
         "_tail_length",
         "_too_long",
+        "_wanted",
     )
 
-    def __init__(self) -> None:
+    def __init__(self, wanted: Iterable[str] | None = None) -> None:
+        self._wanted = None if wanted is None else frozenset(kind.encode() for kind in wanted)
         self._tail = b""
         self._tail_length = 0  # as sent; the tail itself keeps its last LONGEST_LINE bytes
         self._bytes = self._sentences = self._no_checksum = self._bad_checksum = 0
-        self._bad_text = self._junk = self._too_long = 0
+        self._bad_text = self._junk = self._other = self._too_long = 0
 
     @property
     def counts(self) -> LineCounts:
@@ -98,6 +105,7 @@ class Lines:
             self._bad_checksum,
             self._bad_text,
             self._junk,
+            self._other,
             self._too_long,
         )
 
@@ -115,10 +123,24 @@ class Lines:
                 self._too_long += 1
                 piece = piece[-LONGEST_LINE:]
             if piece:
-                self._read(piece, at, out)
+                start = piece.rfind(b"$")
+                if start > 0:
+                    self._glued(piece[:start], at, out)
+                if start < 0:
+                    self._junk += 1
+                elif self._wanted is None or piece[start + 3 : start + 6] in self._wanted:
+                    self._sentence(piece[start + 1 :], at, out)
+                else:
+                    self._other += 1
         if last:
             self._keep(last)
         return out
+
+    def _glued(self, before: bytes, at: float, out: list[Line]) -> None:
+        """Whole sentences that ran into the last one of their line."""
+        for piece in before.split(b"$")[1:]:
+            if piece[-3:-2] == b"*" and (self._wanted is None or piece[2:5] in self._wanted):
+                self._sentence(piece, at, out)
 
     def _keep(self, piece: bytes) -> None:
         was_long = self._tail_length > LONGEST_LINE
@@ -127,28 +149,14 @@ class Lines:
         if self._tail_length > LONGEST_LINE and not was_long:
             self._too_long += 1
 
-    def _read(self, line: bytes, at: float, out: list[Line]) -> None:
-        """Take the sentences of one line: the last ``$`` always starts one, earlier ones may."""
-        start = line.rfind(b"$")
-        if start < 0:
-            self._junk += 1
-            return
-        if start and line.find(b"$") != start:
-            for glued in line[:start].split(b"$")[1:]:
-                if glued[-3:-2] == b"*":
-                    self._sentence(glued, at, out)
-        self._sentence(line[start + 1 :], at, out)
-
     def _sentence(self, sentence: bytes, at: float, out: list[Line]) -> None:
-        star = len(sentence) - 3
-        if star < 0 or sentence[star] != 0x2A:
+        if sentence[-3:-2] != b"*":
             sentence = sentence.rstrip(b" \x00")
-            star = len(sentence) - 3
-            if star < 0 or sentence[star] != 0x2A:
+            if sentence[-3:-2] != b"*":
                 self._no_checksum += 1
                 return
-        body = sentence[:star]
-        if _HEX.get(sentence[star + 1 :]) != checksum(body):
+        body = sentence[:-3]
+        if _HEX.get(sentence[-2:]) != checksum(body):
             self._bad_checksum += 1
             return
         text = body.decode("latin-1")

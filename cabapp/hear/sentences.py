@@ -12,7 +12,7 @@ from cabapp.readings import FixKind
 from cabapp.units import KMH_MPS, KNOT_MPS
 
 DAY_S = 86400.0
-LONGEST_NUMBER = 18  # digits; the finest positions have 13
+MOST_SPEED_MPS = 1000.0  # beyond this no receiver means a speed
 
 
 class Said(NamedTuple):
@@ -71,27 +71,26 @@ _NO_GROUND_STATION = {0, *range(120, 159)}
 
 
 def number(text: str) -> float | None:
-    """A plain unsigned decimal, or None: float() alone takes nan, inf, 1e9, 1_0 and -3."""
-    digits = text.replace(".", "", 1)
-    plain = digits.isdigit() and digits.isascii() and len(digits) <= LONGEST_NUMBER
-    return float(text) if plain else None
+    """A plain unsigned decimal of ASCII text, or None: float() takes nan, inf, 1e9, 1_0 and -3."""
+    return float(text) if text.replace(".", "", 1).isdigit() else None
 
 
 def time_of_day(text: str) -> float | None:
     """``hhmmss`` or ``hhmmss.sss`` to seconds since midnight UTC; second 60 is a leap second."""
-    value = number(text)
-    if value is None or text.find(".") not in (-1, 6) or len(text) < 6:
+    if not (text[:6].isdigit() and len(text) >= 6):
         return None
-    whole = int(value)
-    hours, minutes, seconds = whole // 10000, whole // 100 % 100, whole % 100
+    hours, minutes, seconds = int(text[:2]), int(text[2:4]), int(text[4:6])
     if hours > 23 or minutes > 59 or seconds > 60:
         return None
-    return hours * 3600 + minutes * 60 + seconds + (float("0" + text[6:]) if text[7:] else 0.0)
+    whole = hours * 3600 + minutes * 60 + seconds
+    if len(text) == 6 or text[6:] == ".":
+        return float(whole)
+    return whole + float(text[6:]) if text[6] == "." and text[7:].isdigit() else None
 
 
 def day_of(text: str) -> date | None:
     """``ddmmyy``; years 80 to 99 are of the last century, as receivers before a fix send them."""
-    if len(text) != 6 or not (text.isdigit() and text.isascii()):
+    if len(text) != 6 or not text.isdigit():
         return None
     year = int(text[4:])
     return _date(year + (1900 if year >= 80 else 2000), int(text[2:4]), int(text[:2]))
@@ -109,10 +108,13 @@ def _date(year: int, month: int, day: int) -> date | None:
 def angle(text: str, side: str, sides: str, most_deg: float) -> float | None:
     """``dddmm.mmmm`` and its side to degrees, north and east positive; None if it can't be."""
     dot = text.find(".")
-    if dot < 3 or side not in sides or not side or number(text) is None:
+    if dot < 3 or side not in sides or not side:
+        return None
+    whole, part = text[:dot], text[dot + 1 :]
+    if not (whole.isdigit() and (part.isdigit() or not part)):
         return None
     minutes = float(text[dot - 2 :])
-    degrees = int(text[: dot - 2]) + minutes / 60.0
+    degrees = int(whole[:-2]) + minutes / 60.0
     if minutes >= 60.0 or degrees > most_deg:
         return None
     return degrees if side == sides[0] else -degrees
@@ -127,6 +129,12 @@ def _place(lat: str, ns: str, lon: str, ew: str) -> tuple[float | None, float | 
     return lat_deg, lon_deg, False
 
 
+def _speed(text: str, unit_mps: float) -> float | None:
+    value = number(text)
+    speed = None if value is None else value * unit_mps
+    return speed if speed is not None and speed <= MOST_SPEED_MPS else None
+
+
 def _course(text: str) -> float | None:
     value = number(text)
     return value if value is not None and value <= 360.0 else None
@@ -138,21 +146,24 @@ def _rmc(fields: list[str]) -> Said | None:
     mode = fields[12] if len(fields) > 12 else ""
     claim, kind = MODES.get(mode, (True, None))
     lat, lon, bad_place = _place(fields[3], fields[4], fields[5], fields[6])
-    knots = number(fields[7])
+    has_fix = claim and fields[2] == "A"
+    speed = _speed(fields[7], KNOT_MPS)
     return Said(
         "RMC",
         fields[0][:2],
         time_of_day(fields[1]),
         day_of(fields[9]),
-        claim and fields[2] == "A",
-        kind if claim and fields[2] == "A" else FixKind.NONE,
+        has_fix,
+        kind if has_fix else FixKind.NONE,
         lat,
         lon,
         bad_place,
-        None if knots is None else knots * KNOT_MPS,
-        knots is None and fields[7] != "",
+        speed,
+        speed is None and fields[7] != "",
         _course(fields[8]),
-        no_fix_cause=_NOT_SKY.get(mode, "sky"),
+        None,
+        None,
+        _NOT_SKY.get(mode, "sky"),
     )
 
 
@@ -161,21 +172,25 @@ def _vtg(fields: list[str]) -> Said | None:
         return None  # the four-field form of early receivers has its figures in other places
     mode = fields[9] if len(fields) > 9 else ""
     claim, kind = MODES.get(mode, (None, None))
-    knots, kmh = number(fields[5]), number(fields[7])
-    speed = None
-    if knots is not None and fields[6] == "N":
-        speed = knots * KNOT_MPS
-    elif kmh is not None and fields[8] == "K":
-        speed = kmh * KMH_MPS
+    speed = _speed(fields[5], KNOT_MPS) if fields[6] == "N" else None
+    if speed is None and fields[8] == "K":
+        speed = _speed(fields[7], KMH_MPS)
     return Said(
         "VTG",
         fields[0][:2],
-        has_fix=claim,
-        fix_kind=kind,
-        speed_mps=speed,
-        bad_speed=speed is None and (fields[5] != "" or fields[7] != ""),
-        course_deg=_course(fields[1]) if fields[2] == "T" else None,
-        no_fix_cause=_NOT_SKY.get(mode, "sky"),
+        None,
+        None,
+        claim,
+        kind,
+        None,
+        None,
+        False,
+        speed,
+        speed is None and (fields[5] != "" or fields[7] != ""),
+        _course(fields[1]) if fields[2] == "T" else None,
+        None,
+        None,
+        _NOT_SKY.get(mode, "sky"),
     )
 
 
@@ -198,19 +213,23 @@ def _gns(fields: list[str]) -> Said | None:
 
 def _with_place(name: str, fields: list[str], claim: bool, kind: FixKind, mode: str) -> Said:
     lat, lon, bad_place = _place(fields[2], fields[3], fields[4], fields[5])
-    satellites, hdop = fields[7], number(fields[8])
+    satellites = fields[7]
     return Said(
         name,
         fields[0][:2],
         time_of_day(fields[1]),
-        has_fix=claim,
-        fix_kind=kind,
-        lat_deg=lat,
-        lon_deg=lon,
-        bad_place=bad_place,
-        satellites=int(satellites) if satellites.isdigit() and satellites.isascii() else None,
-        hdop=hdop,
-        no_fix_cause=_NOT_SKY.get(mode, "sky"),
+        None,
+        claim,
+        kind,
+        lat,
+        lon,
+        bad_place,
+        None,
+        False,
+        None,
+        int(satellites) if satellites.isdigit() else None,
+        number(fields[8]),
+        _NOT_SKY.get(mode, "sky"),
     )
 
 
@@ -234,7 +253,7 @@ def _gll(fields: list[str]) -> Said | None:
 
 
 def _zda(fields: list[str]) -> Said | None:
-    if len(fields) < 5 or not all(f.isdigit() and f.isascii() for f in fields[2:5]):
+    if len(fields) < 5 or not all(part.isdigit() for part in fields[2:5]):
         return None
     day = _date(int(fields[4]), int(fields[3]), int(fields[2]))
     return Said("ZDA", fields[0][:2], time_of_day(fields[1]), day)
@@ -249,11 +268,14 @@ READERS: dict[str, Callable[[list[str]], Said | None]] = {
     "ZDA": _zda,
 }
 
+# Everything that anybody here reads: the rest of a wire need not be looked at.
+WANTED_KINDS = (*READERS, "XDR")
+
 
 def read_sentence(kind: str, text: str) -> Said | None:
     """What a sentence of ``kind`` says, or None if it is not about the receiver or not well built.
 
-    ``text`` is everything between ``$`` and ``*``.
+    ``text`` is everything between ``$`` and ``*``; none of it is believed unless all is ASCII.
     """
     reader = READERS.get(kind)
-    return reader(text.split(",")) if reader else None
+    return reader(text.split(",")) if reader and text.isascii() else None

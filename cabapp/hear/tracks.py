@@ -1,6 +1,5 @@
 """One quantity of a receiver over time: its pace, its silence, and which steps are believed."""
 
-from collections import deque
 from collections.abc import Callable
 from statistics import median
 from typing import Generic
@@ -13,26 +12,41 @@ from cabapp.readings import Fix
 LONGEST_SILENCE_S = 3.0
 SHORTEST_SILENCE_S = 1.5
 SILENT_PERIODS = 2.5
+LONGEST_STEP_S = 10.0
 
 
 class Pace:
-    """How often something comes, learned from its last steps, and when it counts as silent."""
+    """How often something comes, learned from its steps, and when it counts as silent.
 
-    __slots__ = ("_steps", "period_s", "silent_after_s")
+    Another pace is believed after three steps in a row that do not fit the present one.
+    """
+
+    __slots__ = ("_other", "period_s", "silent_after_s")
 
     def __init__(self) -> None:
-        self._steps: deque[float] = deque(maxlen=5)
+        self._other: list[float] = []
         self.period_s: float | None = None
         self.silent_after_s = LONGEST_SILENCE_S
 
     def beat(self, step_s: float) -> None:
         """Learn one step in seconds; gaps of 10 s and more are no pace."""
-        if not 0.0 < step_s < 10.0:
-            return
-        self._steps.append(step_s)
-        self.period_s = median(self._steps)
+        period = self.period_s
+        if period is None:
+            if 0.0 < step_s < LONGEST_STEP_S:
+                self._learn(step_s)
+        elif 0.75 * period < step_s < 1.33 * period:
+            if self._other:
+                self._other.clear()
+        elif 0.0 < step_s < LONGEST_STEP_S:
+            self._other.append(step_s)
+            if len(self._other) == 3:
+                self._learn(median(self._other))
+
+    def _learn(self, period_s: float) -> None:
+        self._other.clear()
+        self.period_s = period_s
         self.silent_after_s = min(
-            max(SHORTEST_SILENCE_S, SILENT_PERIODS * self.period_s), LONGEST_SILENCE_S
+            max(SHORTEST_SILENCE_S, SILENT_PERIODS * period_s), LONGEST_SILENCE_S
         )
 
 

@@ -5,12 +5,11 @@ to say "this sensor is broken". A node that samples faster than it speaks sends 
 NAMEMAX and NAMEMIN; ``G,1234,,SEQ`` counts its lines, so that lost ones are known.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from cabapp.channels import Family, family_of
 from cabapp.hear.lines import Line
 from cabapp.hear.plausible import TwoSided
-from cabapp.hear.sentences import number
 from cabapp.hear.tracks import LONGEST_SILENCE_S, Pace
 from cabapp.readings import Quality, Reading, Sample
 from cabapp.rig import Sensor
@@ -26,42 +25,58 @@ LONGEST_LOSS = 1000
 LEAST_STEP_S = 0.05
 
 
+Group = tuple[str, float | None, str, str]  # type, value, unit, name
+
+
+def read_groups(text: str) -> list[Group]:
+    """The groups of an XDR sentence, in order; missing unit or name are empty."""
+    fields = text.split(",")
+    if len(fields) % 4 != 1:
+        fields += [""] * (4 - (len(fields) - 1) % 4)
+    return [
+        (kind, signed(value), unit, name)
+        for kind, value, unit, name in zip(
+            fields[1::4], fields[2::4], fields[3::4], fields[4::4], strict=True
+        )
+        if kind or value or name
+    ]
+
+
 def read_samples(port: str, line: Line) -> list[Sample]:
-    """The samples of an XDR sentence, in order; a group cut off before its value is dropped."""
-    fields = line.text.split(",")[1:]
-    if len(fields) % 4:
-        fields += [""] * (4 - len(fields) % 4)
-    samples = []
-    for start in range(0, len(fields), 4):
-        kind, value, unit, name = fields[start : start + 4]
-        if kind or value or name:
-            samples.append(Sample(port, name, kind, signed(value), unit, line.at))
-    return samples
+    """The groups of an XDR line as samples, for who wants to see what a wire says."""
+    return [
+        Sample(port, name, kind, value, unit, line.at)
+        for kind, value, unit, name in read_groups(line.text)
+    ]
 
 
 def signed(text: str) -> float | None:
     """A plain decimal with or without minus, or None."""
-    if text.startswith("-"):
-        value = number(text[1:])
-        return None if value is None else -value
-    return number(text)
-
-
-@dataclass(frozen=True, slots=True)
-class _Judged:
-    value: float | None
-    quality: Quality
-    cause: str = ""
+    digits = text[1:] if text[:1] == "-" else text
+    return float(text) if digits.replace(".", "", 1).isdigit() and text.isascii() else None
 
 
 class _Fitted:
     """One fitted sensor: how its wire value becomes SI, and what was last heard of it."""
 
-    __slots__ = ("_family", "_heard_at", "_sensor", "_steps", "pace", "reading")
+    __slots__ = (
+        "_family",
+        "_heard_at",
+        "_kinds",
+        "_sensor",
+        "_steps",
+        "_units",
+        "pace",
+        "reading",
+    )
 
     def __init__(self, sensor: Sensor) -> None:
         self._sensor = sensor
         self._family: Family = family_of(sensor.channel)
+        volts = sensor.input == "V"
+        # A node may call a value generic, and may leave type or unit empty.
+        self._kinds = ("U" if volts else self._family.xdr_kind, "G", "")
+        self._units = ("V" if volts else self._family.xdr_unit, "")
         self._heard_at: float | None = None
         self._steps: TwoSided[float] | None = None
         if self._family.jump_per_s is not None:
@@ -69,68 +84,56 @@ class _Fitted:
         self.pace = Pace()
         self.reading: Reading | None = None
 
-    def hear(self, mean: Sample, most: Sample | None, least: Sample | None) -> None:
+    def hear(self, at: float, mean: Group, most: Group | None, least: Group | None) -> Reading:
         """A new value, with the bounds inside the sender's averaging window if it sent them."""
-        step_s = 0.0 if self._heard_at is None else mean.at - self._heard_at
+        step_s = 0.0 if self._heard_at is None else at - self._heard_at
         self.pace.beat(step_s)
-        self._heard_at = mean.at
-        judged = self._judge(mean)
-        if judged.value is not None and self._steps and not self._steps.take(judged.value, step_s):
-            judged = _Judged(None, Quality.IMPLAUSIBLE, "cable")
-        self.reading = Reading(
-            self._sensor.channel, judged.value, mean.at, judged.quality, judged.cause
-        )
-        if judged.value is not None:
-            self.bound(most, least)
+        self._heard_at = at
+        value, quality, cause = self._judge(mean)
+        if value is not None and self._steps and not self._steps.take(value, step_s):
+            value, quality, cause = None, Quality.IMPLAUSIBLE, "cable"
+        highest = lowest = None
+        if value is not None:
+            highest = None if most is None else self._judge(most)[0]
+            lowest = None if least is None else self._judge(least)[0]
+        self.reading = Reading(self._sensor.channel, value, at, quality, cause, lowest, highest)
+        return self.reading
 
-    def bound(self, most: Sample | None, least: Sample | None) -> None:
-        """Bounds of the value heard last, where they make sense."""
-        if self.reading is None or self.reading.value is None:
-            return
-        highest, lowest = self._bound(most), self._bound(least)
-        if highest is not None or lowest is not None:
-            self.reading = replace(
-                self.reading,
-                most=self.reading.most if highest is None else highest,
-                least=self.reading.least if lowest is None else lowest,
-            )
+    def bound(self, most: Group | None, least: Group | None) -> Reading | None:
+        """Bounds of the value heard last, sent in a sentence of their own."""
+        if self.reading is not None and self.reading.value is not None:
+            highest = self.reading.most if most is None else self._judge(most)[0]
+            lowest = self.reading.least if least is None else self._judge(least)[0]
+            self.reading = replace(self.reading, most=highest, least=lowest)
+        return self.reading
 
-    def _bound(self, sample: Sample | None) -> float | None:
-        return None if sample is None else self._judge(sample).value
-
-    def _judge(self, sample: Sample) -> _Judged:
+    def _judge(self, group: Group) -> tuple[float | None, Quality, str]:
         """Wire value to SI, or why not."""
-        sensor, family, value = self._sensor, self._family, sample.value
+        sensor, family = self._sensor, self._family
+        kind, value, unit, _ = group
         if value is None:
-            return _Judged(None, Quality.WIRE_FAULT, "cable")
+            return None, Quality.WIRE_FAULT, "cable"
         if sensor.input == "switch":
             known = value in (0.0, 1.0)
-            return _Judged(value, Quality.GOOD) if known else _Judged(None, Quality.IMPLAUSIBLE)
-        if not self._is_expected(sample):
-            return _Judged(None, Quality.WIRE_FAULT, "wrong_unit")
+            return (value, Quality.GOOD, "") if known else (None, Quality.IMPLAUSIBLE, "cable")
+        if kind not in self._kinds or unit not in self._units:
+            return None, Quality.WIRE_FAULT, "wrong_unit"
         if sensor.input == "V" and not LEAST_V <= value <= MOST_V:
-            return _Judged(None, Quality.WIRE_FAULT, "cable")
+            return None, Quality.WIRE_FAULT, "cable"
         if sensor.curve is not None:
             value = sensor.curve.value(value)
         elif sensor.input == "V" or not sensor.trusted:
-            return _Judged(None, Quality.NOT_CALIBRATED, "not_calibrated")
+            return None, Quality.NOT_CALIBRATED, "not_calibrated"
         elif family.xdr_unit == "P":
             value /= 100.0
         if family.name == "spring":
             # Without a trip in newtons a curve gives shares itself: lifted 0, a witnessed trip 1.
             if sensor.trip_n is None and sensor.curve is None:
-                return _Judged(None, Quality.NOT_CALIBRATED, "not_calibrated")
+                return None, Quality.NOT_CALIBRATED, "not_calibrated"
             value /= sensor.trip_n or 1.0
         if not family.least <= value <= family.most:
-            return _Judged(None, Quality.WIRE_FAULT, "cable")
-        return _Judged(value, Quality.GOOD)
-
-    def _is_expected(self, sample: Sample) -> bool:
-        """Whether type and unit are those of this input; a node may leave either empty."""
-        kind, unit = self._family.xdr_kind, self._family.xdr_unit
-        if self._sensor.input == "V":
-            kind, unit = "U", "V"
-        return sample.kind in (kind, "G", "") and sample.unit in (unit, "")
+            return None, Quality.WIRE_FAULT, "cable"
+        return value, Quality.GOOD, ""
 
     def _can_step(self, before: float, after: float, dt_s: float) -> bool:
         assert self._family.jump_per_s is not None
@@ -140,7 +143,7 @@ class _Fitted:
 class Transducers:
     """All sensors of the rig, by the lines of their nodes. Never raises.
 
-    ``hear`` takes an XDR line and gives its samples; ``readings`` gives one reading a fitted
+    ``hear`` takes an XDR line and gives the fresh readings; ``readings`` gives one reading a fitted
     sensor, in the rig's order: SI (a spring in shares of its trip), or None and why not.
     """
 
@@ -153,21 +156,24 @@ class Transducers:
         self._lost: dict[str, int] = {}
         self._first_at: float | None = None
 
-    def hear(self, port: str, line: Line) -> list[Sample]:
-        """Take in an XDR line; its samples, whether or not the rig has a sensor for them."""
-        samples = read_samples(port, line)
-        by_name = {sample.name: sample for sample in samples}
+    def hear(self, port: str, line: Line) -> list[Reading]:
+        """Take in an XDR line; the fresh readings of the sensors it speaks of, in its order."""
         if self._first_at is None:
             self._first_at = line.at
-        for name, sample in by_name.items():
+        groups = {group[3]: group for group in read_groups(line.text)}
+        fresh = []
+        for name, group in groups.items():
             fitted = self._by_name.get((port, name))
             if fitted is not None:
-                fitted.hear(sample, by_name.get(name + "MAX"), by_name.get(name + "MIN"))
+                most, least = groups.get(name + "MAX"), groups.get(name + "MIN")
+                fresh.append(fitted.hear(line.at, group, most, least))
             elif name == SEQUENCE_NAME:
-                self._count(port, sample.value)
-            elif name[:-3] not in by_name:  # bounds in a line of their own, after the mean
-                self._bound_alone(port, name, sample)
-        return samples
+                self._count(port, group[1])
+            elif name[:-3] not in groups:  # bounds in a sentence of their own, after the mean
+                reading = self._bound_alone(port, name, group)
+                if reading is not None:
+                    fresh.append(reading)
+        return fresh
 
     def lost(self, port: str) -> int:
         """Lines of a node that never came, by its own count."""
@@ -192,11 +198,12 @@ class Transducers:
             return Reading(channel, None, now, Quality.STARTING)
         return Reading(channel, None, last.at if last else now, Quality.SILENT, "cable")
 
-    def _bound_alone(self, port: str, name: str, sample: Sample) -> None:
+    def _bound_alone(self, port: str, name: str, group: Group) -> Reading | None:
         if (port, name) in self._most:
-            self._most[port, name].bound(sample, None)
-        elif (port, name) in self._least:
-            self._least[port, name].bound(None, sample)
+            return self._most[port, name].bound(group, None)
+        if (port, name) in self._least:
+            return self._least[port, name].bound(None, group)
+        return None
 
     def _count(self, port: str, value: float | None) -> None:
         if value is None:

@@ -28,11 +28,11 @@ class Node:
         self.sensors = Transducers(sensors or SENSORS)
         self._lines = Lines()
 
-    def say(self, at: float, groups: str) -> list[Sample]:
+    def say(self, at: float, groups: str) -> list[Reading]:
         return [
-            sample
+            reading
             for line in self._lines.feed(wrap(f"YXXDR,{groups}"), at)
-            for sample in self.sensors.hear("node", line)
+            for reading in self.sensors.hear("node", line)
         ]
 
     def now(self, channel: str, at: float) -> Reading:
@@ -71,6 +71,12 @@ def test_groups_of_four_become_samples():
 def test_other_makers_forms_are_read_for_what_they_hold(text: str, samples: list):
     found = read_samples("node", Line("XDR", text, 0.0))
     assert [(s.name, s.kind, s.value, s.unit) for s in found] == samples
+
+
+def test_a_line_gives_the_fresh_readings_of_the_sensors_it_speaks_of(node: Node):
+    fresh = node.say(0.0, "N,11000,N,SPRING1,G,7,,SEQ,D,0.3,M,DEPTH2,D,0.3,M,NOBODY")
+    assert [reading.channel for reading in fresh] == ["spring1", "depth2"]
+    assert fresh[0] == node.now("spring1", 0.0)
 
 
 def test_volts_go_through_the_curve(node: Node):
