@@ -61,6 +61,7 @@ class Adjuster:
     finest_steps: float = 0.25
     last_deeper: bool = True  # the last movement is always this way, to take out play
     adding_is_deeper: bool = False  # a fact of the rig: does a collar more make it deeper?
+    part_m: float | None = None  # thickness of a collar, as written on it
 
 
 @dataclass(frozen=True)

@@ -280,6 +280,7 @@ def _tool(table: _Table) -> Tool:
             finest_steps=adjuster.number("finest_steps", 0.25, 0.05, 1.0),
             last_deeper=adjuster.flag("last_deeper", True),
             adding_is_deeper=adjuster.flag("adding_is_deeper", False),
+            part_m=adjuster.maybe("part", "length", 0.002, 0.1),
         ),
         transport_width_m=table.maybe("transport_width", "length", 1.0, 12.0),
         transport_height_m=table.maybe("transport_height", "length", 1.0, 8.0),

@@ -64,14 +64,14 @@ class Adjuster:
     learned: bool = False
 
     @classmethod
-    def of(cls, fitted: rig.Adjuster, part_m: float | None = None) -> "Adjuster":
+    def of(cls, fitted: rig.Adjuster) -> "Adjuster":
         """The adjuster a rig file describes, not yet taught by any dig."""
         return cls(
             kind=fitted.kind,
             step_m=fitted.step_m,
             finish=Direction.DEEPER if fitted.last_deeper else Direction.SHALLOWER,
             adding_goes=Direction.DEEPER if fitted.adding_is_deeper else Direction.SHALLOWER,
-            part_m=part_m,
+            part_m=fitted.part_m,
             finest=fitted.finest_steps,
         )
 

@@ -1,35 +1,14 @@
 """How much ground an hour covers, how long the rest takes, and how good the hour was."""
 
-from dataclasses import dataclass
-
 from cabapp.trade.refuse import need_between, need_not_negative, need_positive
-from cabapp.trade.sources import AGDM_A3_24, COMMON_PRACTICE, D497_COPY, Source
-from cabapp.units import KMH_MPS, MPH_MPS
+from cabapp.trade.sources import COMMON_PRACTICE, EP496
+from cabapp.units import MPH_MPS
 
 # Speed at which a combination ripper is usually pulled; the published subsoiler figure is 5 mph,
 # so the band is set for each job and this is only where it starts.
 USUAL_SPEED_MPS = (5 * MPH_MPS, 7 * MPH_MPS)
 USUAL_SPEED_SOURCE = COMMON_PRACTICE
-
-
-@dataclass(frozen=True)
-class TypicalWork:
-    """Usual field efficiency (ratios) and speed of a kind of tool."""
-
-    tool: str
-    least_efficiency: float
-    most_efficiency: float
-    least_speed_mps: float
-    most_speed_mps: float
-    source: Source
-
-
-TYPICAL_WORK: tuple[TypicalWork, ...] = (
-    TypicalWork("subsoiler", 0.83, 0.85, 5 * MPH_MPS, 5 * MPH_MPS, AGDM_A3_24),
-    TypicalWork("chisel plow", 0.83, 0.85, 5.5 * MPH_MPS, 5.5 * MPH_MPS, AGDM_A3_24),
-    TypicalWork("disk harrow", 0.70, 0.90, 6.5 * KMH_MPS, 11 * KMH_MPS, D497_COPY),
-    TypicalWork("field cultivator", 0.70, 0.90, 8 * KMH_MPS, 13 * KMH_MPS, D497_COPY),
-)
+FIELD_CAPACITY_SOURCE = EP496
 
 
 def field_capacity_m2_s(speed_mps: float, width_m: float, efficiency: float) -> float:

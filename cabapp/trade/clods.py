@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from cabapp.trade.refuse import need_positive, need_some
-from cabapp.trade.sources import COMMON_PRACTICE, OWN_DEFAULT
+from cabapp.trade.sources import COMMON_PRACTICE, OWN_DEFAULT, VAN_BAVEL
 from cabapp.units import INCH_M
 
 LARGEST_CLOD_M = 6 * INCH_M
 LARGEST_CLOD_SOURCE = COMMON_PRACTICE
 ALLOWED_OVER_SHARE = 0.05  # of the clods counted
 ALLOWED_OVER_SOURCE = OWN_DEFAULT
+MEAN_WEIGHT_SOURCE = VAN_BAVEL
 SMALLEST_COUNTED_M = 2 * INCH_M  # smaller pieces are left out of a count by hand
 
 
@@ -59,13 +60,6 @@ def measure_clods(diameters_m: Sequence[float], limit_m: float = LARGEST_CLOD_M)
         / math.fsum(share**3 for share in shares),
         limit_m=limit_m,
     )
-
-
-def volume_diameter_m(long_m: float, middle_m: float, short_m: float) -> float:
-    """Diameter of the ball with the volume of a clod of three axes: cube root of their product."""
-    for name, axis_m in (("long_m", long_m), ("middle_m", middle_m), ("short_m", short_m)):
-        need_positive(name, axis_m, "measure the three axes in metres")
-    return math.cbrt(long_m * middle_m * short_m)
 
 
 def mean_weight_diameter_m(mean_openings_m: Sequence[float], masses_kg: Sequence[float]) -> float:

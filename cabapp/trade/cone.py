@@ -9,7 +9,11 @@ from dataclasses import dataclass
 from enum import Enum
 
 from cabapp.trade.refuse import need_not_negative, need_positive
-from cabapp.trade.sources import CORNELL_PO35, FOREST_SERVICE_CONES, PENN_STATE_COMPACTION
+from cabapp.trade.sources import (
+    CORNELL_PO35,
+    FOREST_SERVICE_CONES,
+    PENN_STATE_COMPACTION,
+)
 from cabapp.units import PSI_PA
 
 
@@ -35,7 +39,6 @@ class Cone(Enum):
 
 CONE_SOURCE = FOREST_SERVICE_CONES
 WORN_SHARE = 0.03  # of the diameter: a cone worn by more is replaced
-PUSH_MPS = 0.030  # how fast the rod goes in, near one inch a second
 
 ROOTS_STOP_PA = 300 * PSI_PA
 ROOTS_SLOWED_PA = 200 * PSI_PA
@@ -63,34 +66,3 @@ def cone_worn(diameter_m: float, cone: Cone) -> bool:
     """True when the cone has lost more than 3 % of its diameter (USDA Forest Service, seen)."""
     need_positive("diameter_m", diameter_m, "measure across the base of the cone, in metres")
     return diameter_m < (1.0 - WORN_SHARE) * cone.value.base_m - 1e-12
-
-
-@dataclass(frozen=True)
-class ShareClass:
-    """How bad it is when this share of probed places is over the limit in the layer."""
-
-    under: float
-    word: str
-
-
-# Penn State Agronomy Facts 63, from memory.
-SHARE_CLASSES = (
-    ShareClass(0.30, "little"),
-    ShareClass(0.50, "slight"),
-    ShareClass(0.75, "moderate"),
-    ShareClass(math.inf, "severe"),
-)
-
-
-def share_over(peaks_pa: tuple[float, ...], limit_pa: float = ROOTS_STOP_PA) -> float:
-    """Share of the probed places whose hardest reading is over the limit; ValueError for none."""
-    need_positive("number of places", len(peaks_pa), "probe at least one place")
-    for peak_pa in peaks_pa:
-        need_not_negative("peak_pa", peak_pa, "give each place's hardest reading in pascals")
-    return sum(peak_pa > limit_pa for peak_pa in peaks_pa) / len(peaks_pa)
-
-
-def share_word(share: float) -> str:
-    """The word for a share of places over the limit. Agronomy Facts 63, from memory."""
-    need_not_negative("share", share, "give a ratio, 0 to 1")
-    return next(row.word for row in SHARE_CLASSES if share < row.under)

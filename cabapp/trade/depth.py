@@ -15,7 +15,7 @@ from cabapp.trade.adjuster import (
 )
 from cabapp.trade.plane import LYING_M, LYING_SOURCE, PlacedDepth, Plane, ToolDepth, fit_plane
 from cabapp.trade.refuse import DEEPEST_M, need_between, need_not_negative, need_positive
-from cabapp.trade.response import Dig, Response, learn_response, with_response
+from cabapp.trade.response import Dig, Response, WrongWay, learn_response, with_response
 from cabapp.trade.sources import COMMON_PRACTICE, NRCS_324, PENN_STATE_COMPACTION
 from cabapp.units import INCH_M
 
@@ -34,6 +34,7 @@ __all__ = [
     "Plane",
     "Response",
     "ToolDepth",
+    "WrongWay",
     "advice_text",
     "advise",
     "finish_text",

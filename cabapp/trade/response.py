@@ -34,12 +34,17 @@ class Response:
     play_out: bool
 
 
+class WrongWay(ValueError):
+    """The digs say that the adjuster works the other way round, or that depth does not follow."""
+
+
 def learn_response(digs: Sequence[Dig]) -> Response:
     """Least-squares line of depth over setting.
 
     Where enough digs ended in the direction of the last one, only those are used, so that play
-    does not tilt the line. ValueError for fewer than two digs, for settings less than one step
-    apart, or where the ground says the adjuster works the other way. Ordinary least squares.
+    does not tilt the line. ValueError for fewer than two digs, or settings less than one step
+    apart; WrongWay, which is one too, where more depth was asked for and less was dug. Ordinary
+    least squares.
     """
     need_some("digs", digs, 2, "dig again after moving the adjuster")
     for dig in digs:
@@ -58,7 +63,7 @@ def learn_response(digs: Sequence[Dig]) -> Response:
     moments = math.fsum((dig.setting - middle) * (dig.depth_m - mean_m) for dig in used)
     step_m = moments / math.fsum((dig.setting - middle) ** 2 for dig in used)
     if step_m <= 0.0:
-        raise ValueError(
+        raise WrongWay(
             f"digs: found {step_m:.4f} m deeper a step, expected more than 0; "
             "check which way the adjuster works, and measure from the untouched surface"
         )

@@ -37,10 +37,8 @@ class Source:
 D497_COPY = Source("ASABE D497, draft table in SI units", Provenance.COPY)
 D497_MEMORY = Source("ASABE D497, draft table", Provenance.MEMORY)
 D497_FUEL = Source("ASABE D497.7, clause on fuel use", Provenance.COPY)
-EP496 = Source("ASABE EP496, as used by Iowa State University PM 696", Provenance.SEEN)
-AGDM_A3_24 = Source(
-    "Iowa State University Extension, PM 696 and AgDM A3-24, field capacity of farm machines",
-    Provenance.SEEN,
+EP496 = Source(
+    "ASABE EP496, as used by Iowa State University PM 696 and AgDM A3-24", Provenance.SEEN
 )
 ARIZONA_MACHINERY = Source(
     "University of Arizona Cooperative Extension, Agricultural Machinery Management",
@@ -48,7 +46,6 @@ ARIZONA_MACHINERY = Source(
 )
 MISSOURI_G1235 = Source("University of Missouri Extension G1235", Provenance.SEEN)
 PENN_STATE_COMPACTION = Source("Penn State Extension, articles on compaction", Provenance.SEEN)
-AGRONOMY_FACTS_63 = Source("Penn State Agronomy Facts 63", Provenance.MEMORY)
 FOREST_SERVICE_CONES = Source(
     "USDA Forest Service 0524-2837-MTDC (2005), hand-held cone penetrometers", Provenance.SEEN
 )

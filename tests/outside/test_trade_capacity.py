@@ -1,7 +1,7 @@
 """Field capacity against the published rows.
 
 Iowa State University Extension PM 696 and AgDM A3-24 print field capacity to 0.1 acre an hour.
-The ten rows checked here are those at hand; the publications hold more, and their method is the
+The twelve rows checked here are those at hand; the publications hold more, and their method is the
 one formula for all of them.
 """
 

@@ -15,6 +15,7 @@ from cabapp.trade.depth import (
     Advice,
     Dig,
     Direction,
+    WrongWay,
     advice_text,
     advise,
     finish_text,
@@ -116,9 +117,17 @@ def test_advice_stops_where_the_parts_end_and_says_what_is_missing() -> None:
 
 def test_an_adjuster_is_made_from_what_the_rig_says() -> None:
     fitted = rig.Adjuster(
-        rig.AdjusterKind.COLLARS, inches(1.0), 0.25, last_deeper=False, adding_is_deeper=True
+        rig.AdjusterKind.COLLARS,
+        inches(1.0),
+        0.25,
+        last_deeper=False,
+        adding_is_deeper=True,
+        part_m=inches(0.5),
     )
-    made = Adjuster.of(fitted, part_m=inches(0.5))
+    made = Adjuster.of(fitted)
+    assert (
+        steps_text(advise(made, inches(12), inches(14)), US) == "add two 1/2 in collars each side"
+    )
     assert made.finish is Direction.SHALLOWER
     assert made.adding_goes is Direction.DEEPER
     assert advise(made, inches(12.4), inches(14)).steps == 2  # collars are never divided
@@ -195,6 +204,11 @@ def test_a_dig_before_the_play_was_out_is_left_aside_when_two_good_ones_are_ther
 def test_digs_that_teach_nothing_are_refused_with_the_mend(digs: list[Dig], mend: str) -> None:
     with pytest.raises(ValueError, match=mend):
         learn_response(digs)
+
+
+def test_depth_that_goes_the_other_way_is_a_finding_of_its_own() -> None:
+    with pytest.raises(WrongWay):
+        learn_response([Dig(0, 0.3), Dig(2, 0.28)])
 
 
 def test_digs_far_apart_outweigh_the_stated_step_and_digs_close_by_hardly_move_it() -> None:

@@ -12,7 +12,6 @@ from cabapp.trade.clods import (
     mean_openings_m,
     mean_weight_diameter_m,
     measure_clods,
-    volume_diameter_m,
 )
 from cabapp.trade.lines import (
     CAUTIONS,
@@ -146,13 +145,6 @@ def test_the_mass_weighted_mean_lies_between_mean_and_largest(sizes: list[float]
 def test_clods_that_cannot_be_are_refused(sizes: list[float]) -> None:
     with pytest.raises(ValueError, match="measure"):
         measure_clods(sizes)
-
-
-def test_a_ball_has_its_own_diameter() -> None:
-    assert volume_diameter_m(0.2, 0.2, 0.2) == pytest.approx(0.2)
-    assert volume_diameter_m(0.4, 0.2, 0.1) == pytest.approx(0.2)
-    with pytest.raises(ValueError, match="three axes"):
-        volume_diameter_m(0.4, 0.0, 0.1)
 
 
 def test_a_sieved_sample_from_openings_to_mean_weight_diameter() -> None:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cabapp.trade.cone import Cone, cone_force_n, cone_pressure_pa, share_over, share_word
+from cabapp.trade.cone import Cone, cone_force_n, cone_pressure_pa
 from cabapp.trade.layer import Layer, LayerState, Pit, dug, summarise, summarise_zones
 from cabapp.trade.probe import layer_in_profile, layers_at_one_spot
 from cabapp.units import INCH_M, PSI_PA
@@ -197,19 +197,3 @@ def test_zones_are_summed_apart() -> None:
 @given(st.floats(0, 1e7), st.sampled_from(Cone))
 def test_push_and_resistance_go_there_and_back(pressure_pa: float, cone: Cone) -> None:
     assert cone_pressure_pa(cone_force_n(pressure_pa, cone), cone) == pytest.approx(pressure_pa)
-
-
-@pytest.mark.parametrize(
-    ("over", "word"),
-    [(0, "little"), (29, "little"), (30, "slight"), (50, "moderate"), (75, "severe"),
-     (100, "severe")],
-)  # fmt: skip
-def test_share_of_hard_places_has_a_word(over: int, word: str) -> None:
-    # Agronomy Facts 63, from memory.
-    peaks = tuple(2.5e6 for _ in range(over)) + tuple(1e6 for _ in range(100 - over))
-    assert share_word(share_over(peaks)) == word
-
-
-def test_a_share_of_no_places_is_refused() -> None:
-    with pytest.raises(ValueError, match="probe at least one place"):
-        share_over(())

@@ -171,6 +171,7 @@ def test_no_finish_time_while_nothing_is_covered() -> None:
     assert finish_s(1000.0, 0.0) is None
     assert finish_s(0.0, 10.0) == 0.0
     assert finish_s(1000.0, 10.0) == 100.0
+    assert finish_s(10.0, 0.5) == 20.0
 
 
 @pytest.mark.parametrize(("left", "rate"), [(-1, 1), (math.nan, 1), (1, -1), (1, math.nan)])
