@@ -301,3 +301,13 @@ def advice_text(change_m: float, system: UnitSystem) -> str:
     """``Deeper 1 1/2 in`` for a positive change, ``Shallower 2 cm`` for a negative one."""
     word = "Deeper" if change_m > 0 else "Shallower"
     return f"{word} {depth_text(abs(change_m), system)}"
+
+
+# A plugged tool hurts people who clear it in a hurry. Usual practice of the trade; the operator's
+# manual of the tool comes first.
+CAUTIONS_PLUGGED: tuple[str, ...] = (
+    "Lower the tool or set its locks",
+    "Engine off, key out, brake on",
+    "Springs under load: keep clear",
+    "Follow the operator's manual",
+)

@@ -1,0 +1,253 @@
+"""From readings to one tick's knowledge: motion, tool position, phase, depth, springs, slip."""
+
+import math
+from datetime import date, datetime, timedelta
+
+from cabapp.cab.ears import Ears, without_value
+from cabapp.events import PortCondition
+from cabapp.plan import Plan
+from cabapp.readings import Fix, Quality, Reading
+from cabapp.rig import Rig
+from cabapp.trade.slip import slip_ratio
+from cabapp.watch.depths import Depths, RaisedOnPurpose
+from cabapp.watch.motion import TURN_RATE_DPS, Motion
+from cabapp.watch.now import Now
+from cabapp.watch.phase import WORK_SPEED_MPS, PhaseTracker, StandingSpeeds, Stretch
+from cabapp.watch.springs import LOADED_SHARE_OF_WORK, Springs
+from cabapp.watch.toolpos import Source, ToolPosition, Witnesses
+from cabapp.words import Phase
+
+STARTING_S = 10.0
+FROZEN_S = 30.0
+FROZEN_WITHIN = 0.0005  # metres: a live sensor on a moving frame never stays inside this
+MOST_STEP_S = 1.0  # a longer gap between ticks is a stalled loop: it counts as this
+PORT_CAUSES = {
+    PortCondition.MISSING: "receiver_plug",
+    PortCondition.IN_USE: "in_use",
+    PortCondition.DENIED: "denied",
+    PortCondition.SEARCHING: "wrong_baud",
+    PortCondition.GARBAGE: "wrong_baud",
+}
+
+
+class Stuck:
+    """A depth sensor that says exactly the same while the tool works and others move."""
+
+    __slots__ = ("_seconds", "_value")
+
+    def __init__(self) -> None:
+        self._value: float | None = None
+        self._seconds = 0.0
+
+    def step(self, value: float | None, others_move: bool, step_s: float) -> float:
+        """Seconds beyond FROZEN_S without change, else 0.0."""
+        if value is None or self._value is None or abs(value - self._value) > FROZEN_WITHIN:
+            self._value, self._seconds = value, 0.0
+        elif others_move:
+            self._seconds += step_s
+        return max(0.0, self._seconds - FROZEN_S)
+
+
+class Sense:
+    """Everything that is sensed. ``tick`` fills ``now`` anew."""
+
+    def __init__(self, rig: Rig, plan: Plan, near: date | None) -> None:
+        self.rig = rig
+        self.ears = Ears(rig, near)
+        self.motion = Motion()
+        self.tool = ToolPosition(plan.depth_target_m)
+        receiver = rig.receiver
+        self.phases = PhaseTracker(
+            StandingSpeeds(receiver.standing_below_mps, receiver.moving_above_mps)
+        )
+        self.stretch = Stretch()
+        self.depths = Depths(rig)
+        self.raised = RaisedOnPurpose()
+        self.springs = Springs(rig)
+        self.now = Now()
+        self.set_aside: set[str] = set()
+        self.readings: dict[str, Reading] = {}
+        self.first_at: float | None = None
+        self.last_fix: Fix | None = None
+        self.ports: dict[str, PortCondition] = {}
+        self._utc: tuple[float, datetime] | None = None
+        self._good_at: dict[str, float] = {}
+        self._stuck = {s.channel: Stuck() for s in rig.fitted("depth")}
+        self._work_speed_at = -math.inf
+        self._fitted = {s.channel for s in rig.sensors}
+        self._has_depth = bool(rig.fitted("depth"))
+
+    # -- what comes in --------------------------------------------------------------------------
+
+    def fix(self, fix: Fix) -> None:
+        """An epoch of the receiver."""
+        self.motion.take(fix)
+        self.last_fix = fix
+        if fix.utc is not None:
+            self._utc = fix.at, fix.utc
+
+    def utc(self, at: float) -> datetime | None:
+        """UTC at a moment, carried on from the last epoch that told it."""
+        if self._utc is None:
+            return None
+        heard_at, utc = self._utc
+        return utc + timedelta(milliseconds=round((at - heard_at) * 1000.0))
+
+    def plan(self, plan: Plan) -> None:
+        """The band in force."""
+        now = self.now
+        self.tool.target_m = now.target_m = plan.depth_target_m
+        now.speed_low_mps, now.speed_high_mps = plan.speed_low_mps, plan.speed_high_mps
+        now.depth_low_m, now.depth_high_m = plan.depth_low_m, plan.depth_high_m
+        now.layer_bottom_m = plan.layer_bottom_m
+        now.checks_open = bool(plan.checks_open)
+
+    # -- the tick -------------------------------------------------------------------------------
+
+    def tick(self, at: float) -> None:
+        """Bring everything to ``at``."""
+        now = self.now
+        if self.first_at is None:
+            self.first_at = at
+        now.dt_s = min(MOST_STEP_S, max(0.0, at - now.at)) if now.started_s or now.at else 0.0
+        now.at, now.started_s = at, at - self.first_at
+        self.readings = self._usable(self.ears.readings(at))
+        self._receiver()
+        self._depth()
+        self.springs.fill(self.readings, now)
+        self._phase()
+        self._slip()
+        self._unread()
+
+    def _usable(self, readings: dict[str, Reading]) -> dict[str, Reading]:
+        for channel in self.set_aside:
+            if channel in readings:
+                readings[channel] = without_value(readings[channel], Quality.SET_ASIDE, "")
+        for channel in self.now.frozen:
+            reading = readings[channel]
+            if reading.value is not None and self.now.frozen[channel] > 0.0:
+                readings[channel] = without_value(reading, Quality.FROZEN, "arm")
+        return readings
+
+    def _receiver(self) -> None:
+        now, motion = self.now, self.motion
+        speed, course = self.readings["speed"], self.readings["course"]
+        motion.tick(speed.value, course.value is not None, now.dt_s, now.at)
+        now.speed_mps, now.mean_mps = speed.value, motion.mean_mps
+        now.speed_quality = speed.quality
+        now.speed_cause = speed.cause
+        if speed.value is None:
+            port = PORT_CAUSES.get(self.ports.get(self.rig.receiver.port, PortCondition.OK))
+            now.speed_cause = port or speed.cause
+        now.course_deg, now.rate_dps = course.value, motion.rate_dps
+        now.turned_deg = motion.course.turned_deg() if course.value is not None else None
+        now.radius_m = motion.radius_m
+        rate = motion.rate_dps
+        now.turn_beginning = rate is not None and abs(rate) > TURN_RATE_DPS and not motion.turning
+        now.straight_m, now.step_m, now.way_m = motion.straight_m, motion.step_m, motion.way_m
+        if speed.value is not None and speed.value > WORK_SPEED_MPS:
+            self._work_speed_at = now.at
+        now.fell_from_work_s = now.at - self._work_speed_at
+
+    def _depth(self) -> None:
+        now, depths = self.now, self.depths
+        good = {
+            channel: value
+            for channel in self._stuck
+            if (value := self.readings[channel].value) is not None
+        }
+        in_work = now.phase is Phase.WORKING and now.armed and not now.raised
+        depths.step(good, now.at, now.step_m if in_work else 0.0)
+        now.depth_m, now.front_m, now.rear_m = depths.mean_m, depths.front_m, depths.rear_m
+        now.side_m, now.suspect = depths.side_m, depths.suspect
+        now.level_150_m, now.side_150_m = depths.level_m, depths.tilt_m
+
+    def _phase(self) -> None:
+        now, tool, phases, motion = self.now, self.tool, self.phases, self.motion
+        switch, reverse = self.readings.get("tool_down"), self.readings.get("reverse")
+        straight_work = motion.straight and (now.speed_mps or 0.0) > WORK_SPEED_MPS
+        seen = Witnesses(
+            None if switch is None or switch.value is None else switch.value > 0.5,
+            self.depths.now_m,
+            now.others_median if now.springs_read else None,
+            motion.turning,
+            straight_work,
+        )
+        tool.step(seen, phases.moving, now.dt_s)
+        said = reverse is not None and reverse.value is not None
+        phases.reverse_signal = reverse.value > 0.5 if said and reverse else None  # type: ignore[operator]
+        phases.step(motion, tool, now.dt_s, now.at)
+        self._stretch(tool)
+        now.phase, now.last_known, now.phase_since = phases.phase, phases.last_known, phases.since
+        now.tool_down, now.tool_source = tool.down, tool.source
+        now.known_up = phases.tool_known_up(tool)
+        now.disagree, now.moving = tool.disagree, phases.moving
+
+    def _stretch(self, tool: ToolPosition) -> None:
+        now, stretch, depths = self.now, self.stretch, self.depths
+        share = None
+        if depths.mean_m is not None and now.target_m:
+            share = depths.mean_m / now.target_m
+        mean = now.mean_mps
+        in_band = mean is not None and now.speed_low_mps <= mean <= now.speed_high_mps
+        known_down = tool.source in (Source.SWITCH, Source.SENSORS)
+        stretch.step(self.phases.phase, self.motion, now.dt_s, share, in_band, known_down)
+        now.armed, now.reached = stretch.armed, stretch.reached
+        now.stretch_m, now.stretch_s = stretch.metres, stretch.seconds
+        back = None
+        if now.depth_low_m is not None and depths.mean_m is not None:
+            back = depths.mean_m >= now.depth_low_m
+        working = self.phases.phase is Phase.WORKING or self.phases.phase is Phase.UNKNOWN
+        self.raised.step(working, now.armed, depths.dropped, back, now.step_m)
+        now.raised, now.remind_raised = self.raised.resting, self.raised.remind
+
+    def _slip(self) -> None:
+        now = self.now
+        wheel = self.readings.get("wheel_speed")
+        now.wheel_mps = None if wheel is None else wheel.value
+        now.slip = None
+        if now.wheel_mps is not None and now.mean_mps is not None:
+            now.slip = slip_ratio(now.mean_mps, now.wheel_mps)
+
+    def _unread(self) -> None:
+        now, at, good_at = self.now, self.now.at, self._good_at
+        starting = now.started_s < STARTING_S
+        now.unread, now.causes = {}, {}
+        for channel in self._fitted:
+            reading = self.readings[channel]
+            if reading.quality is Quality.GOOD or reading.quality is Quality.STARTING:
+                good_at[channel] = reading.at if reading.value is not None else at
+            elif reading.quality not in (Quality.SET_ASIDE, Quality.FROZEN):
+                since = good_at.setdefault(channel, at)
+                now.unread[channel] = at - since
+                now.causes[channel] = reading.cause
+        self._position_lost(starting)
+        self._frozen()
+
+    def _position_lost(self, starting: bool) -> None:
+        now, good_at = self.now, self._good_at
+        speed, place = self.readings["speed"], self.readings["position"]
+        no_speed = speed.cause == "no_speed_sent"
+        lost = place.value is None or (speed.value is None and not no_speed)
+        if not lost or (starting and self.last_fix is None):
+            good_at["position"] = now.at
+        if not no_speed:
+            good_at["speed_sent"] = now.at
+        now.position_lost_s = now.at - good_at.setdefault("position", now.at)
+        now.no_speed_sent_s = now.at - good_at.setdefault("speed_sent", now.at)
+        if speed.value is not None:
+            good_at["speed"] = now.at
+        now.speed_lost_s = now.at - good_at.setdefault("speed", now.at)
+
+    def _frozen(self) -> None:
+        now = self.now
+        in_work = now.phase is Phase.WORKING
+        loaded = now.others_median is not None and now.others_median > LOADED_SHARE_OF_WORK
+        for channel, stuck in self._stuck.items():
+            reading = self.ears.transducers.reading(channel, now.at)
+            moves = in_work and (loaded or len(self._stuck) > 1)
+            beyond = stuck.step(reading.value, moves, now.dt_s)
+            if beyond > 0.0 and channel not in self.set_aside:
+                now.frozen[channel] = beyond
+            elif channel in now.frozen:
+                del now.frozen[channel]

@@ -1,0 +1,187 @@
+"""Depth of the tool from its sensors: mean, front, rear and sides, level, and raised on purpose."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from cabapp.rig import Rig
+from cabapp.trade.depth import PlacedDepth, Plane, ToolDepth, fit_plane
+from cabapp.units import INCH_M
+from cabapp.watch.smooth import MetreMean, TimeMean
+
+WINDOW_S = 3.0
+LEVEL_M = 150.0
+RAISED_BY_M = 2.0 * INCH_M
+RAISED_WITHIN_S = 2.0
+RAISED_REST_M = 100.0
+SUSPECT_EVERY = 10  # ticks: who lies is asked once a second
+
+Weights = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Linear:
+    """The plane over the shanks as sums over the sensors' readings; a side is None if not told."""
+
+    mean: Weights
+    front: Weights | None
+    rear: Weights | None
+    left: Weights | None
+    right: Weights | None
+
+
+def _sum(weights: Weights | None, values: list[float]) -> float | None:
+    if weights is None:
+        return None
+    total = 0.0
+    for weight, value in zip(weights, values, strict=True):
+        total += weight * value
+    return total
+
+
+class Depths:
+    """What the depth sensors say together, tick by tick."""
+
+    def __init__(self, rig: Rig) -> None:
+        self._placed = {s.channel: (s.across_m, s.back_m) for s in rig.fitted("depth")}
+        shanks = [(shank.across_m, shank.back_m) for shank in rig.tool.shanks]
+        self._places = shanks or list(self._placed.values())
+        self._solved: dict[tuple[str, ...], _Linear] = {}
+        self._means = {name: TimeMean(WINDOW_S) for name in ("mean", "front", "rear", "side")}
+        self._level, self._side = MetreMean(LEVEL_M), MetreMean(LEVEL_M)
+        self._fast = TimeMean(RAISED_WITHIN_S)
+        self._ticks = 0
+        self._usual: Plane | None = None
+        self.suspect = ""
+        self.now_m: float | None = None  # unsmoothed, for the witnesses
+        self.mean_m: float | None = None
+        self.front_m: float | None = None
+        self.rear_m: float | None = None
+        self.side_m: float | None = None
+        self.dropped = False  # shallower by two inches within two seconds
+
+    @property
+    def level_m(self) -> float | None:
+        """How much deeper the rear runs than the front, over 150 m."""
+        return self._level.mean
+
+    @property
+    def tilt_m(self) -> float | None:
+        """How much deeper the left runs than the right, over 150 m."""
+        return self._side.mean
+
+    def step(self, depths: Mapping[str, float], at: float, judged_m: float) -> None:
+        """Take the good readings of this tick; ``judged_m`` metres of armed work since the last."""
+        if not depths:
+            self._nothing()
+            return
+        self._look_for_liar(depths)
+        if self.suspect in depths and len(depths) > 1:
+            depths = {name: depth for name, depth in depths.items() if name != self.suspect}
+        solved, values = self._solve(tuple(depths)), list(depths.values())
+        self.now_m = _sum(solved.mean, values)
+        assert self.now_m is not None
+        self.mean_m = self._smooth("mean", self.now_m, at)
+        self.front_m = self._smooth("front", _sum(solved.front, values), at)
+        self.rear_m = self._smooth("rear", _sum(solved.rear, values), at)
+        left, right = _sum(solved.left, values), _sum(solved.right, values)
+        side = None if left is None or right is None else left - right
+        self.side_m = self._smooth("side", side, at)
+        self._raised(at)
+        if judged_m > 0.0:
+            if self.front_m is not None and self.rear_m is not None:
+                self._level.add(self.rear_m - self.front_m, judged_m)
+            if self.side_m is not None:
+                self._side.add(self.side_m, judged_m)
+
+    def set_anew(self) -> None:
+        """The tool was set differently: level is a new question."""
+        self._level.clear()
+        self._side.clear()
+
+    def _nothing(self) -> None:
+        self.now_m = self.mean_m = self.front_m = self.rear_m = self.side_m = None
+        self.dropped = False
+        for mean in (*self._means.values(), self._fast):
+            mean.clear()
+
+    def _smooth(self, name: str, value: float | None, at: float) -> float | None:
+        mean = self._means[name]
+        if value is None:
+            mean.clear()
+            return None
+        mean.add(value, at)
+        return mean.mean(at)
+
+    def _raised(self, at: float) -> None:
+        assert self.now_m is not None
+        self._fast.add(self.now_m, at)
+        self._fast.mean(at)
+        highest = self._fast.highest()
+        self.dropped = highest is not None and highest - self.now_m >= RAISED_BY_M
+
+    def _solve(self, channels: tuple[str, ...]) -> _Linear:
+        """The plane is linear in the readings: solved once for each set of good sensors."""
+        solved = self._solved.get(channels)
+        if solved is None:
+            parts = [self._part(channels, channel) for channel in channels]
+            solved = self._solved[channels] = _Linear(
+                tuple(part.mean_m for part in parts),
+                _weights([part.front_m for part in parts]),
+                _weights([part.rear_m for part in parts]),
+                _weights([part.left_m for part in parts]),
+                _weights([part.right_m for part in parts]),
+            )
+        return solved
+
+    def _part(self, channels: tuple[str, ...], one: str) -> ToolDepth:
+        points = [
+            PlacedDepth(name, *self._placed[name], 1.0 if name == one else 0.0) for name in channels
+        ]
+        return fit_plane(points).over(self._places)
+
+    def _look_for_liar(self, depths: Mapping[str, float]) -> None:
+        self._ticks += 1
+        if self._ticks % SUSPECT_EVERY or len(depths) < 4:
+            if len(depths) < 4:
+                self.suspect = ""
+            return
+        points = [PlacedDepth(name, *self._placed[name], d) for name, d in depths.items()]
+        plane = fit_plane(points, self._usual)
+        self.suspect = plane.suspect or ""
+        if not plane.disagree:
+            self._usual = plane
+
+
+def _weights(values: list[float | None]) -> Weights | None:
+    told = tuple(value for value in values if value is not None)
+    return told if len(told) == len(values) else None
+
+
+class RaisedOnPurpose:
+    """A lever, not soil: depth rules rest for 100 m or until the tool is back, then remind."""
+
+    def __init__(self) -> None:
+        self.resting = False
+        self.remind = False
+        self._metres = 0.0
+
+    def step(
+        self, working: bool, armed: bool, dropped: bool, back: bool | None, step_m: float
+    ) -> None:
+        """One tick; ``back`` is whether depth is in its band again, None while unknown."""
+        if not working:
+            self.resting = self.remind = False
+        elif self.resting:
+            self._metres += step_m
+            if back and self._metres > 10.0:
+                self.resting = False
+            elif self._metres >= RAISED_REST_M:
+                self.resting, self.remind = False, True
+        elif self.remind:
+            self.remind = not back
+        elif armed and dropped:
+            self.begin()
+
+    def begin(self) -> None:
+        """By what the sensors saw, or by a tap."""
+        self.resting, self.remind, self._metres = True, False, 0.0

@@ -1,0 +1,118 @@
+"""The words of one alert as things are now: which shank, how much, which cable."""
+
+from cabapp.rig import AdjusterKind, Rig
+from cabapp.trade.adjuster import Adjuster
+from cabapp.units import INCH_M, UnitSystem, depth_text
+from cabapp.watch.judge import Alert
+from cabapp.watch.now import Now
+from cabapp.words import Rule, Said, advice_text, distance_text, next_step, say, speed_text
+
+HALF_STEP_M = {UnitSystem.US: 0.5 * INCH_M, UnitSystem.METRIC: 0.01}
+PEG_WORDS = {
+    "stone": "Stone",
+    "wet": "Wet place",
+    "pipe": "Pipe",
+    "tile": "Tile line",
+    "obstacle": "Obstacle",
+    "other": "Peg",
+}
+
+
+class Teller:
+    """Fills in the words of alerts for one rig, in the units the person reads."""
+
+    def __init__(self, rig: Rig, units: UnitSystem) -> None:
+        self._rig = rig
+        self.units = units
+        self._step_m = _hand_step_m(rig)
+
+    def say(self, alert: Alert, now: Now) -> Said:
+        """Headline, action and chip of an alert at this tick."""
+        rule, variant = alert.rule, self._variant(alert, now)
+        return say(rule, variant, **self._values(alert, now))
+
+    def advice_m(self, now: Now) -> float:
+        """Metres deeper (positive) that bring depth, or the layer's bottom, back to the target."""
+        if now.target_m is None or now.depth_m is None:
+            return 0.0
+        wanted = now.target_m - now.depth_m
+        steps = max(1.0, float(round(abs(wanted) / self._step_m)))
+        return steps * self._step_m * (1.0 if wanted >= 0 else -1.0)
+
+    def sensor_step(self, channel: str, cause: str) -> str:
+        """What to check about a sensor that is not read."""
+        sensor = self._rig.sensor(channel)
+        if sensor is None:
+            return next_step(cause)
+        return next_step(cause, sensor.cable, sensor.side)
+
+    def _variant(self, alert: Alert, now: Now) -> str:
+        rule = alert.rule
+        if rule is Rule.NO_DEPTH:
+            return "" if now.depth_m is None else "one"
+        if rule is Rule.NO_SPRINGS:
+            return "one" if now.springs_read else ""
+        if rule is Rule.HARD_HERE:
+            slipping = now.slip is not None and now.slip > 0.10
+            return "slipping" if slipping else ""
+        return alert.variant
+
+    def _values(self, alert: Alert, now: Now) -> dict[str, object]:
+        values: dict[str, object] = {
+            "speed": speed_text(now.speed_high_mps, self.units),
+            "half_step": depth_text(HALF_STEP_M[self.units], self.units),
+            "percent": _percent(alert.rule, now),
+            "angle": f"{now.row_angle_deg or 0.0:.0f}",
+            "kind": PEG_WORDS.get(now.peg_kind, "Peg"),
+            "sensor": now.suspect.removeprefix("depth"),
+        }
+        values["advice"] = now.to_adjust or advice_text(self.advice_m(now), self.units)
+        if alert.rule in (Rule.ABOVE_LAYER, Rule.DEPTH, Rule.DEPTH_FAR, Rule.TOO_DEEP_SLIGHTLY):
+            values["advice"] = advice_text(self._signed(alert, now), self.units)
+        ahead = now.pipe_ahead_m if alert.rule is Rule.PIPE_AHEAD else now.peg_ahead_m
+        values["distance"] = distance_text(ahead or 0.0, self.units)
+        values["shank"] = self._shank(alert, now)
+        values["next_step"] = self._next_step(alert, now)
+        if alert.row.each == "depth":
+            values["sensor"] = str(alert.key).removeprefix("depth")
+        return values
+
+    def _signed(self, alert: Alert, now: Now) -> float:
+        """Advice that never points the wrong way, whatever the depth does meanwhile."""
+        deeper = alert.fact == "shallow"
+        amount = max(abs(self.advice_m(now)), self._step_m)
+        if alert.rule is Rule.ABOVE_LAYER and now.layer_bottom_m is not None:
+            ends = [end for end in (now.front_m, now.rear_m, now.depth_m) if end is not None]
+            missing = now.layer_bottom_m - min(ends) if ends else 0.0
+            amount = max(amount, round(missing / self._step_m) * self._step_m)
+        return amount if deeper else -amount
+
+    def _shank(self, alert: Alert, now: Now) -> int:
+        if alert.shank is not None:
+            return now.shanks[alert.shank].number
+        sensor = self._rig.sensor(str(alert.key))
+        return sensor.shank if sensor is not None and sensor.shank is not None else 0
+
+    def _next_step(self, alert: Alert, now: Now) -> str:
+        if alert.rule in (Rule.NO_POSITION, Rule.NO_SPEED):
+            return next_step(now.speed_cause or "receiver_plug")
+        if alert.rule is Rule.NOT_SAVING:
+            return next_step(now.record_trouble or "disk_failed")
+        if alert.rule is Rule.DEPTH_STUCK:
+            return self.sensor_step(str(alert.key), "arm")
+        return self.sensor_step(str(alert.key), now.causes.get(str(alert.key), "") or "cable")
+
+
+def _percent(rule: Rule, now: Now) -> str:
+    share = now.storage_share if rule is Rule.STORAGE else now.slip
+    return f"{100.0 * (share or 0.0):.0f}"
+
+
+def _hand_step_m(rig: Rig) -> float:
+    """The least change of depth that advice may speak of: a hand's step, and one a person reads."""
+    adjuster = Adjuster.of(rig.tool.adjuster)
+    least = HALF_STEP_M[rig.units]
+    step = adjuster.step_m * adjuster.smallest
+    if rig.tool.adjuster.kind in (AdjusterKind.COLLARS, AdjusterKind.PINS):
+        return max(step, least)
+    return max(1.0, round(least / step)) * step

@@ -1,0 +1,92 @@
+"""Spring loads: trips counted for each shank, and what the shanks say together."""
+
+from collections import deque
+from statistics import median
+
+from cabapp.readings import Reading
+from cabapp.rig import Rig
+from cabapp.watch.now import Now, ShankNow, shanks_of
+
+TRIP_SHARE = 1.0
+TRIPPED_BACK_SHARE = 0.90  # a trip is over below this, so that a load at the trip point is one trip
+LOADED_SHARE_OF_WORK = 0.15  # the soil moves the springs: nothing else on the frame stands still
+WINDOW_S = 60.0
+_KEPT = 128
+
+
+class Trips:
+    """The trips of one shank: a rise of its most over the trip point, and back."""
+
+    __slots__ = ("_over", "_times", "total")
+
+    def __init__(self) -> None:
+        self.total = 0
+        self._over = False
+        self._times: deque[float] = deque(maxlen=_KEPT)
+
+    def take(self, most: float, at: float, count: bool) -> bool:
+        """Take the highest share of one of the node's windows; True if a trip begins in it."""
+        if self._over:
+            self._over = most >= TRIPPED_BACK_SHARE
+            return False
+        if most < TRIP_SHARE:
+            return False
+        self._over = True
+        if count:
+            self.total += 1
+            self._times.append(at)
+        return count
+
+    def recent(self, now: float) -> int:
+        """Trips of the last minute."""
+        times = self._times
+        while times and now - times[0] >= WINDOW_S:
+            times.popleft()
+        return len(times)
+
+
+class Springs:
+    """All shanks: fed by each reading as heard, brought into ``Now`` at each tick."""
+
+    def __init__(self, rig: Rig) -> None:
+        self.shanks: tuple[ShankNow, ...] = shanks_of(rig)
+        self._index = {
+            sensor.channel: place
+            for sensor in rig.fitted("spring")
+            for place, shank in enumerate(self.shanks)
+            if shank.number == sensor.shank
+        }
+        self._trips = [Trips() for _ in self.shanks]
+        self._high = rig.limits.spring_high
+
+    def totals(self) -> tuple[int, ...]:
+        """Trips of each shank since the start, left to right as in the rig file."""
+        return tuple(trips.total for trips in self._trips)
+
+    def take(self, reading: Reading, count: bool) -> int | None:
+        """Take a reading as heard; the shank's index if a trip begins with it."""
+        place = self._index.get(reading.channel)
+        if place is None or reading.value is None:
+            return None
+        most = reading.value if reading.most is None else max(reading.most, reading.value)
+        return place if self._trips[place].take(most, reading.at, count) else None
+
+    def fill(self, readings: dict[str, Reading], now: Now) -> None:
+        """Shares, the worst, how many are high, the median and the trips at this tick."""
+        shares: list[float] = []
+        all_trips = over = 0
+        for channel, place in self._index.items():
+            shank, reading = self.shanks[place], readings[channel]
+            shank.quality, shank.cause = reading.quality, reading.cause
+            shank.share = reading.value
+            shank.most, shank.least = reading.most, reading.least
+            shank.trips = self._trips[place].recent(now.at)
+            all_trips += shank.trips
+            if reading.value is not None:
+                shares.append(reading.value)
+                over += reading.value > self._high
+        now.shanks = self.shanks
+        now.springs_read, now.over_high, now.all_trips = len(shares), over, all_trips
+        now.worst_share = max(shares, default=None)
+        # With three or more the median of all is that of the others to within one place.
+        now.others_median = median(shares) if len(shares) >= 3 else max(shares, default=None)
