@@ -9,13 +9,19 @@ from typing import BinaryIO
 class Disk:
     """The real disk. Errors come as sqlite3.Error and OSError and mean what they always mean."""
 
+    connection_class: type[sqlite3.Connection] = sqlite3.Connection
+
     def connect(self, path: Path) -> sqlite3.Connection:
         """A connection for a file that is written: WAL, every commit synced, no waiting.
 
         Isolation level None: transactions are begun and ended in words.
         """
         connection = sqlite3.connect(
-            path, isolation_level=None, check_same_thread=False, timeout=0.0, cached_statements=32
+            path,
+            isolation_level=None,
+            check_same_thread=False,
+            timeout=0.0,
+            factory=self.connection_class,
         )
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")

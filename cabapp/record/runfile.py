@@ -119,7 +119,7 @@ class RunFile:
                 self._insert_row(row)
             self._connection.executemany(INSERT_MOMENT, map(_moment_values, batch.moments))
             self._connection.execute("COMMIT")
-        except (sqlite3.Error, OSError):
+        except (sqlite3.Error, OSError, ValueError):
             self._roll_back()
             raise
         self._note(batch)

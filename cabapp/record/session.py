@@ -21,6 +21,7 @@ from cabapp.record.space import PLENTY, ration
 from cabapp.record.waiting import Waiting
 
 RETRY_S = 1.0
+LEAVE_EACH_S = 30.0  # files are not left oftener than this, or they would pile up
 TELL_LOST_EACH_S = 60.0  # what was not kept is put on record at once, then no oftener than this
 
 log = logging.getLogger(__name__)
@@ -46,7 +47,7 @@ class Session:
         self._run: RunFile | None = None
         self._capture: CaptureFile | None = None
         self._ration = PLENTY
-        self._retry_at = float("-inf")
+        self._retry_at = self._left_at = float("-inf")
         self._told_lost: Counter[str] = Counter()
         self._told_lost_at = float("-inf")
         self.path: Path | None = None
@@ -82,8 +83,7 @@ class Session:
     def write(self) -> None:
         """Commit all that waits, as far as the storage lets."""
         while self._ready() and (batch := self._waiting.head()):
-            if not self._commit(batch):
-                return
+            self._commit(batch)
 
     def who(self, field: str, driver: str) -> None:
         """Note field and driver."""
@@ -171,7 +171,7 @@ class Session:
                 self._fail(error)
         return self._run is not None
 
-    def _commit(self, batch: Batch) -> bool:
+    def _commit(self, batch: Batch) -> None:
         assert self._run is not None
         rows = self._rationed(batch.rows)
         lost = self._untold_losses()
@@ -183,10 +183,10 @@ class Session:
             log.error("%s: rows or moments that no file can hold: %s", self.path, error)
             self._waiting.lose(len(batch.rows), len(batch.moments))
             self._waiting.written(batch)
-            return True
+            return
         except (sqlite3.Error, OSError) as error:
             self._fail(error)
-            return False
+            return
         for kind, count in lost.items():
             self._told_lost[kind] += count
             self._told_lost_at = self._clock()
@@ -194,7 +194,6 @@ class Session:
         self._waiting.written(batch)
         self.saved = (self.saved[0] + len(rows), self.saved[1] + len(batch.moments))
         self._condition.fine()
-        return True
 
     def _fail(self, error: Exception) -> None:
         """Say what is wrong; leave a file that failed for another reason than full or busy."""
@@ -216,7 +215,11 @@ class Session:
         self._run = None
         self.path = self._folder / (next_stem(self._folder, self._facts.utc) + RUN_SUFFIX)
         self._condition.left_file()
-        self._retry_at = float("-inf")
+        if self._clock() >= self._left_at + LEAVE_EACH_S:
+            self._retry_at = float("-inf")  # at once; a storage that fails on and on gets a rest
+            self._left_at = self._clock()
+        else:
+            self._retry_at = self._left_at + LEAVE_EACH_S
 
     def _forget_half_made(self, path: Path) -> None:
         """Remove a file whose making failed, so that the next try begins clean."""
