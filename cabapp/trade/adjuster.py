@@ -215,13 +215,13 @@ def finish_text(advice: Advice, system: UnitSystem) -> str:
     """How to end the movement, and what cannot be reached; "" where there is nothing to say."""
     short = ""
     if advice.short_m > 0:
-        short = f"Its end is reached: {depth_text(advice.short_m, system, 4)} stays missing."
+        short = f"At its end: {depth_text(advice.short_m, system, 4)} short."
     if advice.direction is None:
         return short
     kind, finish = advice.adjuster.kind, advice.finish.value
     if kind is AdjusterKind.CRANK and advice.beyond > 0:
         past = fraction_text(advice.beyond, 2)
-        ending = f"Go {past} turns past it and come back, to end turning {finish}."
+        ending = f"Go {past} turns past, end turning {finish}."
     elif kind is AdjusterKind.CRANK:
         ending = f"End turning {finish}."
     elif advice.finish is Direction.DEEPER:

@@ -19,10 +19,9 @@ from cabapp.units import PSI_PA
 
 @dataclass(frozen=True)
 class ConeSize:
-    """A 30 degree cone: diameter of its base and of the rod behind it, metres."""
+    """A 30 degree cone by the diameter of its base, metres."""
 
     base_m: float
-    rod_m: float
 
     @property
     def area_m2(self) -> float:
@@ -33,8 +32,8 @@ class ConeSize:
 class Cone(Enum):
     """The two standard cones. ASABE S313.3 and EP542, as given by the USDA Forest Service."""
 
-    LARGE = ConeSize(0.02027, 0.01588)  # for soft ground: half a square inch
-    SMALL = ConeSize(0.01283, 0.00953)  # for hard ground: a fifth of a square inch
+    LARGE = ConeSize(0.02027)  # for soft ground: half a square inch
+    SMALL = ConeSize(0.01283)  # for hard ground: a fifth of a square inch
 
 
 CONE_SOURCE = FOREST_SERVICE_CONES

@@ -63,7 +63,7 @@ def advice(adjuster: Adjuster, now_in: float, target_in: float) -> Advice:
         (CRANK, 12.5, 14, "3 1/2 turns", "Deeper: 3 1/2 turns of the crank",
          "End turning deeper."),
         (CRANK, 14.4, 14, "1 turn", "Shallower: 1 turn of the crank",
-         "Go 2 turns past it and come back, to end turning deeper."),
+         "Go 2 turns past, end turning deeper."),
         (COLLARS, 14.75, 14, "add one 3/4 in collar each side",
          "Shallower: add one 3/4 in collar each side", "Lift, then let it down on its stop."),
         (COLLARS, 12.5, 14, "take out two 3/4 in collars each side",
@@ -109,10 +109,10 @@ def test_advice_stops_where_the_parts_end_and_says_what_is_missing() -> None:
     found = advice(nearly_out, 12, 15)
     assert found.steps == 1
     assert found.expected_m == pytest.approx(inches(13))
-    assert "2 in stays missing" in finish_text(found, US)
+    assert "2 in short" in finish_text(found, US)
     at_the_end = advice(follow(nearly_out, found), 13, 15)
     assert at_the_end.direction is None
-    assert "2 in stays missing" in finish_text(at_the_end, US)
+    assert "2 in short" in finish_text(at_the_end, US)
 
 
 def test_an_adjuster_is_made_from_what_the_rig_says() -> None:
