@@ -16,12 +16,13 @@ from cabapp.outcome import Quieting, Snapshot, TileState
 from cabapp.screens.fronts import Front, Fronts, Way, front_after
 from cabapp.screens.ink import Tile
 from cabapp.screens.ruler import Layout
-from cabapp.screens.silent import silent_after
+from cabapp.screens.silent import silent_after, starting
 from cabapp.screens.theme import DAY, NIGHT, Palette
 from cabapp.screens.tiles.band import BandTile
 from cabapp.screens.tiles.bottom import FrameTile, KeyTile, ToolTile
 from cabapp.screens.tiles.depth import DepthTile
 from cabapp.screens.tiles.field import FieldTile
+from cabapp.screens.tiles.parked import ParkedTile
 from cabapp.screens.tiles.plate import LOST
 from cabapp.screens.tiles.sheets import Sheet
 from cabapp.screens.tiles.speed import SpeedTile
@@ -105,8 +106,13 @@ class DrivePage(Widget):
         self._show_front()
         self._keep_ticking()
 
+    def show_starting(self) -> None:
+        """Nothing has come from the engine yet."""
+        self.show(starting())
+        self.field.blank()
+
     def show_silent(self) -> None:
-        """Nothing comes from the engine: no number may be left standing."""
+        """Nothing comes from the engine any more: no number may be left standing."""
         self.show(silent_after(self.snapshot))
         self.field.blank()
 
@@ -157,7 +163,7 @@ class DrivePage(Widget):
             self.in_front = tile
             self.fingers.forget()
         self.fronts.fill(tile, snapshot)
-        close = self.layout.small and isinstance(tile, Sheet)
+        close = self.layout.small and tile is not None
         self.menu_key.key.show("Close" if close else "Menu", sign="" if close else "menu")
 
     # -- touching ----------------------------------------------------------------------------------
@@ -167,10 +173,8 @@ class DrivePage(Widget):
         snapshot, tile = self.snapshot, self.in_front
         if snapshot is None:
             return []
-        if tile is self.fronts.parked:
-            return self.fronts.parked.targets()
         menu = self.menu_key.key.target
-        if isinstance(tile, Sheet):
+        if isinstance(tile, Sheet | ParkedTile):
             above = [self._quiet_target, menu] if self.layout.small else [self._quiet_target]
             return above + tile.targets()
         found = [self._quiet_target, menu]

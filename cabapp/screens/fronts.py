@@ -60,10 +60,11 @@ STANDING_ONLY = (Front.MORE, Front.REASON, Front.ASIDE, Front.PLUGGED)
 
 @dataclass(frozen=True)
 class Way:
-    """How a page reaches the world: a tap to the engine, a page to open."""
+    """How a page reaches the world: a tap to the engine, a page to open, which pages there are."""
 
     send: Callable[[TapKind, str | float | None], None]
     open: Callable[[str], None]
+    pages: tuple[str, ...] = ()
 
 
 def front_after(front: Front, before: Snapshot | None, new: Snapshot) -> Front:
@@ -93,7 +94,7 @@ class Fronts:
         self.front = Front.NONE
         self.aside = ""
         self.moving_menu = MovingMenu(layout, self._menu)
-        self.parked_menu = ParkedMenu(layout, self._menu)
+        self.parked_menu = ParkedMenu(layout, self._menu, way.pages)
         self.more_menu = MoreMenu(layout, self._menu)
         self.kind = ChoiceSheet(layout, self._kind, ((1, 1, 1), (1, 1), (2,)))
         self.who = ChoiceSheet(layout, self._who, ((1, 1), (1, 1), (2,)))

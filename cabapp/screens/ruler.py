@@ -127,6 +127,20 @@ def arrange(panel: Panel, signed_beyond: bool = False) -> Layout | Refused:
     )
 
 
+def unmeasured(wide_px: int, high_px: int) -> Layout:
+    """A guess for a panel nobody held a ruler to: it fills the panel by the page's own shape.
+
+    Small pictures (under 1200 pixels wide) are taken for small panels.
+    """
+    small = wide_px < 1200
+    wide, high = (SMALL_WIDE, SMALL_HIGH) if small else (LARGE_WIDE, LARGE_HIGH)
+    scale = min(wide_px / wide, high_px / high)
+    eye = SMALL_EYE_MM if small else DESIGN_EYE_MM
+    px_per_mm = scale * UNITS_PER_MM * DESIGN_EYE_MM / eye
+    panel = Panel(wide_px, high_px, wide_px / px_per_mm, high_px / px_per_mm, eye)
+    return _small(panel, scale) if small else _large(panel, scale)
+
+
 def _large_scale(panel: Panel) -> float:
     """The scale at which the large page fills the panel and its targets keep their size."""
     target, quiet = TARGET_MM * panel.px_per_mm, QUIET_HIGH_MM * panel.px_per_mm

@@ -15,12 +15,18 @@ from cabapp.units import UnitSystem
 from cabapp.words import Level, Phase
 
 
+def starting() -> Snapshot:
+    """A snapshot before the engine has said anything: every tile starts."""
+    state = TileState.STARTING
+    band = BandView(None, "STARTING", "Waiting for the reader", "", mark=state)
+    return _nothing_known(None, band, state)
+
+
 def silent_after(last: Snapshot | None) -> Snapshot:
     """A snapshot in which nothing is known, in the look and units of the last one.
 
     It counts as moving, so that no other page opens on what nobody knows.
     """
-    lost = TileState.NO_READING
     band = BandView(
         level=Level.NO_READING,
         headline="NO DATA",
@@ -28,6 +34,10 @@ def silent_after(last: Snapshot | None) -> Snapshot:
         short="Starts again",
         onset=(last.band.onset + 1) if last else 1,
     )
+    return _nothing_known(last, band, TileState.NO_READING)
+
+
+def _nothing_known(last: Snapshot | None, band: BandView, state: TileState) -> Snapshot:
     shanks = tuple(replace(shank, share=None) for shank in last.springs.shanks) if last else ()
     return Snapshot(
         number=last.number if last else 0,
@@ -40,9 +50,9 @@ def silent_after(last: Snapshot | None) -> Snapshot:
         tool_tap=False,
         looks_off=False,
         band=band,
-        speed=SpeedView(lost),
-        depth=DepthView(lost),
-        springs=SpringsView(lost, shanks),
+        speed=SpeedView(state),
+        depth=DepthView(state),
+        springs=SpringsView(state, shanks),
         field=FieldView(0.0),
         peg_next=last.peg_next if last else 1,
     )

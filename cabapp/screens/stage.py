@@ -12,7 +12,7 @@ from kivy.graphics.opengl import GL_RGBA, GL_UNSIGNED_BYTE, glReadPixels
 from kivy.uix.widget import Widget
 
 from cabapp.screens.drive import DrivePage
-from cabapp.screens.fronts import Way
+from cabapp.screens.fronts import PAGES, Way
 from cabapp.screens.ruler import Layout
 
 Pixels = np.ndarray[Any, np.dtype[np.uint8]]
@@ -39,7 +39,7 @@ class Stage:
 
     def drive(self, layout: Layout) -> DrivePage:
         """A new Drive page for a layout, shown; its taps are kept in ``taps``."""
-        way = Way(lambda kind, value: self.taps.append((kind, value)), self.opened.append)
+        way = Way(lambda kind, value: self.taps.append((kind, value)), self.opened.append, PAGES)
         page = DrivePage(layout, way, lambda: self.time)
         self.show(page, layout.panel.wide_px, layout.panel.high_px)
         return page

@@ -4,6 +4,7 @@
 display it takes the off-screen driver.
 """
 
+import ctypes
 import os
 import sys
 
@@ -29,6 +30,26 @@ def display_there() -> bool:
     if not sys.platform.startswith("linux"):
         return True
     return bool(os.environ.get("DISPLAY"))
+
+
+def screen_size() -> tuple[int, int] | None:
+    """The screen's size in pixels from the X server, or None where there is none to ask.
+
+    On a bare server without a window manager a full-screen window keeps its configured size in
+    the middle of the screen and touches land beside what they meant, so the size is asked first.
+    """
+    if os.environ.get("SDL_VIDEODRIVER") != "x11":
+        return None
+    try:
+        x11 = ctypes.CDLL("libX11.so.6")
+    except OSError:
+        return None
+    x11.XOpenDisplay.restype = ctypes.c_void_p
+    x11.XDisplayWidth.argtypes = x11.XDisplayHeight.argtypes = [ctypes.c_void_p, ctypes.c_int]
+    display = x11.XOpenDisplay(None)
+    if not display:
+        return None
+    return int(x11.XDisplayWidth(display, 0)), int(x11.XDisplayHeight(display, 0))
 
 
 def configure(wide: int, high: int, full: bool, fps: int = MAX_FPS) -> None:

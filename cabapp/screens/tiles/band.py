@@ -72,7 +72,7 @@ class BandTile(Tile):
         self.rule = Part(self, Role.HAIRLINE)
         self.press = Part(self, Role.PRESSED)
         self.sign = Sign(self)
-        head, act = (78.0, 132.0) if small else (84.0, 141.0)
+        head, act = (78.0, 131.0) if small else (84.0, 139.0)
         self.headline = Say(
             self,
             self.words_x,

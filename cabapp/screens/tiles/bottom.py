@@ -62,7 +62,10 @@ class ToolTile(Tile):
 
 
 class FrameTile(Tile):
-    """The page's ground, and the frame in its margin: only for ACT, striped, swapping with solid twice a second."""
+    """The page's ground and the frame in its margin.
+
+    The frame is there for ACT only: striped, swapping with solid twice a second.
+    """
 
     WIDE = 18.0
     SWAP_S = 0.25

@@ -186,7 +186,7 @@ class DepthTile(Tile):
         bar, y, thick = (23, foot - 73, 8) if large else (13, foot - 34, 5)
         self.over.put(box(x - bar, y, 2 * bar, thick))
 
-    # -- how level it sits, seen from behind: a beam between two brackets ---------------------------
+    # -- how level it sits, seen from behind: a beam between two brackets -------------------------
 
     def _level(self, now: float) -> None:
         side = self.view.side

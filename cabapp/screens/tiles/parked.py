@@ -1,7 +1,7 @@
 """The parked hold: without a usable speed, a person says that the machine stands.
 
-A full page, so that it can't be pressed by chance. The key fills in a second and a half, and
-letting go empties it.
+It takes everything under the band, so that it can't be pressed by chance and Quiet stays in
+reach. The key fills in a second and a half, and letting go empties it.
 """
 
 from collections.abc import Callable
@@ -19,7 +19,7 @@ CLOSERS = ("a position shows over {speed}", "the tool switch moves", "a wheel tu
 
 
 class ParkedTile(Tile):
-    """Title, the key to hold, and what closes it again."""
+    """Why it is asked, the key to hold, and what closes it again."""
 
     def __init__(
         self, layout: Layout, back: Callable[[], None], parked: Callable[[], None]
@@ -27,40 +27,25 @@ class ParkedTile(Tile):
         super().__init__(layout, "page")
         small = layout.small
         margin = 30.0 if small else 24.0
-        ground = Part(self, Role.GROUND)
-        ground.put(box(0, 0, layout.wide, layout.high))
-        high = layout.target
-        self.back = Key(self, "back", Rect(margin, margin, 190, high), back)
-        self.back.show("Drive", sign="back")
-        words_x = margin + 226
-        self.title = Say(self, words_x, margin + 54, 54, limit=layout.wide - words_x - margin)
-        self.line = Say(
-            self,
-            words_x,
-            margin + 112,
-            31 if small else 37,
-            Role.SOFT,
-            bold=False,
-            limit=layout.wide - words_x - margin,
-        )
-        top = margin + high + (36 if small else 88)
-        tall = 190.0 if small else 270.0
-        self.box = Rect(margin, top, layout.wide - 2 * margin, tall)
-        b = self.box
+        top = layout.slots["band"].bottom + (6 if small else 8)
+        Part(self, Role.GROUND).put(box(0, top, layout.wide, layout.high - top))
+        wide = layout.wide - 2 * margin
+        self.line = Say(self, margin, top + (40 if small else 50), 31 if small else 37, limit=wide)
+        b = self.box = Rect(margin, top + (58 if small else 76), wide, 176 if small else 236)
         self.fill_part = Part(self, Role.PRESSED)
-        self.frame = Part(self, Role.WANTED)
-        self.frame.put(round_frame(b.x, b.y, b.w, b.h, 22, 8))
-        self.sign = Sign(self)
-        size = 150.0 if small else 208.0
-        self.sign.put("parked", b.x + 40, b.y + (b.h - size * 0.80) / 2, size)
-        text_x = b.x + size + 98
-        self.word = Say(self, text_x, b.y + b.h / 2 - 16, 62)
-        self.hint = Say(self, text_x, b.y + b.h / 2 + 50, 31, limit=b.right - 20 - text_x)
-        self.until = Say(self, margin, b.bottom + (56 if small else 92), 31, Role.SOFT, bold=False)
-        pitch = 46.0 if small else 54.0
+        Part(self, Role.WANTED).put(round_frame(b.x, b.y, b.w, b.h, 22, 8))
+        size = 140.0 if small else 190.0
+        Sign(self).put("parked", b.x + 40, b.y + (b.h - size * 0.80) / 2, size)
+        text_x = b.x + size + 90
+        self.word = Say(self, text_x, b.y + b.h / 2 - 4, 62)
+        self.hint = Say(self, text_x, b.y + b.h / 2 + 58, 31, limit=b.right - 20 - text_x)
+        self.back = None if small else self._back_key(layout, back)
+        left = margin if self.back is None else self.back.rect.right + 60
+        pitch, foot = (48.0, b.bottom + 56) if small else (54.0, b.bottom + 70)
+        self.until = Say(self, left, foot, 31, Role.SOFT, bold=False)
         self.bullets = Part(self, Role.INK)
         self.closers = tuple(
-            Say(self, margin + 46, self.until.y + pitch * (i + 1), 31) for i in range(len(CLOSERS))
+            Say(self, left + 46, foot + pitch * (i + 1), 31) for i in range(len(CLOSERS))
         )
         scale = self.scale_px
         area = Area(
@@ -68,10 +53,15 @@ class ParkedTile(Tile):
         )
         self.target = Target("parked", area, parked, hold=True, fill=self._fill)
 
+    def _back_key(self, layout: Layout, back: Callable[[], None]) -> Key:
+        menu = layout.slots["menu"]
+        key = Key(self, "back", Rect(menu.x, menu.y, 190, menu.h), back)
+        key.show("Drive", sign="back")
+        return key
+
     def show(self, units: UnitSystem) -> None:
         """Show every word."""
-        self.title.put("NO POSITION YET")
-        self.line.put("The tablet can't see if you stand or move.")
+        self.line.put("Without a speed the tablet can't see if you move.")
         self.word.put("Parked, brake on")
         self.hint.put("Hold 1 1/2 s: opens Set up, Fit-up, Shifts")
         self.until.put("It closes by itself when")
@@ -86,5 +76,5 @@ class ParkedTile(Tile):
         self.fill_part.put(*((box(b.x + 8, b.y + 8, wide, b.h - 16),) if wide >= 2 else ()))
 
     def targets(self) -> list[Target]:
-        """The way back, and the key to hold."""
-        return [self.back.target, self.target]
+        """The key to hold, and the way back."""
+        return [self.target] if self.back is None else [self.back.target, self.target]

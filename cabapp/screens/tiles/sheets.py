@@ -195,8 +195,9 @@ class MovingMenu(Sheet):
 class ParkedMenu(Sheet):
     """The menu while standing: the other pages, ending the shift, and the rest under More."""
 
-    def __init__(self, layout: Layout, fire: Fire) -> None:
+    def __init__(self, layout: Layout, fire: Fire, pages: tuple[str, ...]) -> None:
         super().__init__(layout, fire)
+        self.pages = pages
         r, gap = self.rows, layout.gap
         if layout.small:
             places = spread(r.left, r.right, (1.0,) * 4, gap)
@@ -213,9 +214,9 @@ class ParkedMenu(Sheet):
     def show(self, snapshot: Snapshot) -> None:
         """Show the keys that apply now."""
         self.live_numbers(snapshot)
-        self.named("setup").show("Set up")
-        self.named("shifts").show("Shifts")
-        self.named("fitup").show("Fit-up")
+        for name, word in (("setup", "Set up"), ("shifts", "Shifts"), ("fitup", "Fit-up")):
+            key = self.named(name)
+            key.show(word) if name in self.pages else key.hide()
         self.named("end").show("End shift", "hold")
         self.named("stop").show("Stop for")
         self.named("more").show("More")

@@ -3,6 +3,8 @@
 The ring is the trip point and the core touches it at the trip. Only the worst has a number.
 """
 
+from itertools import pairwise
+
 from cabapp.outcome import ShankState, ShankView, SpringsView, TileState
 from cabapp.screens.figures import lost_text
 from cabapp.screens.glyphs import GLYPHS, Coat
@@ -223,7 +225,7 @@ class SpringsTile(Tile):
         if not places:
             return ()
         row = sorted(places)
-        bars = tuple(line(*a, *b, 8) for a, b in zip(row, row[1:], strict=False))
+        bars = tuple(line(*a, *b, 8) for a, b in pairwise(row))
         middle = min(places, key=lambda p: (abs(p[0] - LEFT - WIDE / 2), p[1]))
         return (*bars, box(middle[0] - 4, TOP, 8, middle[1] - TOP))
 

@@ -1,0 +1,61 @@
+"""The screen process: shows what the engine says, tells it what is tapped.
+
+Started by the keeper as ``python -m cabapp.screens.app`` with its words. The toolkit reads its
+settings when it is first imported, so everything that imports it is imported late, in ``main``.
+``CABAPP_WINDOWED=1`` opens a window instead of the whole screen.
+"""
+
+import logging
+import os
+import sys
+from pathlib import Path
+
+from cabapp.engine.pipes import wires_of
+from cabapp.engine.service import begin
+from cabapp.rig import Display, Rig
+from cabapp.rigcheck import RigError, read_rig
+from cabapp.screens.ruler import Layout, Panel, arrange, unmeasured
+from cabapp.screens.window import configure, prepare, screen_size
+
+log = logging.getLogger(__name__)
+WINDOW = (1280, 800)
+
+
+def layout_for(wide: int, high: int, display: Display) -> Layout:
+    """The layout of a panel as its rig file measures it; a guess where it can't be used."""
+    if not display.confirmed:
+        return unmeasured(wide, high)
+    found = arrange(Panel(wide, high, display.width_mm, display.height_mm, display.eye_mm))
+    if isinstance(found, Layout):
+        return found
+    log.warning("%s", found.reason)
+    return unmeasured(wide, high)
+
+
+def rig_at(path: Path) -> Rig:
+    """The rig file, or a receiver alone where there is none that can be used."""
+    try:
+        return read_rig(path.read_text(encoding="utf-8"), str(path))
+    except (OSError, UnicodeDecodeError, RigError) as error:
+        log.info("%s: %s; showing a receiver alone", path, error)
+        return Rig()
+
+
+def main() -> int:
+    """Entry of the process."""
+    wires = wires_of(sys.argv[1:])
+    listener = begin(wires.home, "screen")
+    prepare()
+    windowed = os.environ.get("CABAPP_WINDOWED") == "1"
+    wide, high = WINDOW if windowed else (screen_size() or WINDOW)
+    configure(wide, high, full=not windowed)
+    rig = rig_at(wires.home / "rig.toml")
+    from cabapp.screens.kiosk import Kiosk
+
+    Kiosk(wires, layout_for(wide, high, rig.display)).run()
+    listener.stop()
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
