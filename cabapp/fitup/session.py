@@ -57,6 +57,13 @@ class RowCorrected:
 
 
 @dataclass(frozen=True)
+class RowEmptied:
+    """A row's signals dropped, to take them again."""
+
+    row: int
+
+
+@dataclass(frozen=True)
 class RowLeftOut:
     """A row left out of the fit; it stays in the record."""
 
@@ -70,12 +77,15 @@ class ShapeChosen:
     kind: CurveKind
 
 
-Step = SafetyConfirmed | RowOpened | PointTaken | RowCorrected | RowLeftOut | ShapeChosen
+Step = (
+    SafetyConfirmed | RowOpened | PointTaken | RowCorrected | RowEmptied | RowLeftOut | ShapeChosen
+)
 STEPS: dict[str, type[Any]] = {
     "safety_confirmed": SafetyConfirmed,
     "row_opened": RowOpened,
     "point_taken": PointTaken,
     "row_corrected": RowCorrected,
+    "row_emptied": RowEmptied,
     "row_left_out": RowLeftOut,
     "shape_chosen": ShapeChosen,
 }
@@ -108,6 +118,8 @@ class CalibrationSession:
                     rows[row - 1] = replace(rows[row - 1], takes=taken)
                 case RowCorrected(row, known):
                     rows[row - 1] = replace(rows[row - 1], known=known)
+                case RowEmptied(row):
+                    rows[row - 1] = replace(rows[row - 1], takes=())
                 case RowLeftOut(row):
                     rows[row - 1] = replace(rows[row - 1], left_out=True)
                 case _:
@@ -145,6 +157,11 @@ class CalibrationSession:
         """Type a row's value again, or the finding that says why it cannot be right."""
         self._check_row(row)
         return believable(known, self.task) or self._with(RowCorrected(row, known))
+
+    def empty_row(self, row: int) -> "CalibrationSession":
+        """Drop what was taken at a row, to take it again; undo brings it back."""
+        self._check_row(row)
+        return self._with(RowEmptied(row))
 
     def leave_out(self, row: int) -> "CalibrationSession":
         self._check_row(row)
@@ -235,9 +252,9 @@ def _check_rows(session: CalibrationSession) -> None:
     for number, step in enumerate(session.steps, 1):
         if isinstance(step, RowOpened):
             opened += 1
-        elif isinstance(step, PointTaken | RowCorrected | RowLeftOut) and step.row not in range(
-            1, opened + 1
-        ):
+        elif isinstance(step, SafetyConfirmed | ShapeChosen):
+            continue
+        elif step.row not in range(1, opened + 1):
             found = f"found {step.row!r}, expected 1 to {opened}"
             raise SessionError(f"steps[{number}].row: {found}; begin anew")
 
