@@ -105,5 +105,6 @@ def test_lines_from_nowhere_are_refused() -> None:
     for bad in ((91, 0, 0, 0), (0, 0, -91, 0), (math.nan, 0, 0, 0), (0, math.inf, 0, 0)):
         with pytest.raises(ValueError, match="found"):
             geodesic(*bad)
+    for start in ((91, 0, 0, 1), (0, math.nan, 0, 1), (0, 0, math.nan, 1), (0, 0, 0, math.inf)):
         with pytest.raises(ValueError, match="found"):
-            destination(*bad[:2], math.nan, 1.0)
+            destination(*start)
