@@ -67,6 +67,11 @@ class Epochs:
         self._rmc_at = self._vtg_at = NEVER
         self.repeat_at = NEVER
 
+    @property
+    def rmc_has_spoken(self) -> bool:
+        """True while the open epoch was given by its RMC: then a VTG has nothing to add."""
+        return self._epoch is not None and self._epoch.given and self._epoch.rmc is not None
+
     def add(self, said: Said, at: float) -> tuple[Epoch, ...]:
         """The epochs this sentence makes whole: none, one, or two if an older one was open."""
         if self._rmc_at == NEVER:  # until shown otherwise, an RMC may follow

@@ -44,6 +44,8 @@ class Gnss:
 
     def hear(self, line: Line) -> tuple[Fix, ...]:
         """The epochs that this sentence completes: none or one, two if an older one was open."""
+        if line.kind == "VTG" and self._epochs.rmc_has_spoken:
+            return ()
         said = read_sentence(line.kind, line.text)
         if said is None:
             return ()
@@ -67,7 +69,8 @@ class Gnss:
         """Speed, course and position as known at ``now``: a value only where it is good."""
         if self._first_at is None:
             self._first_at = now
-        return self._speed_now(now), self._course_now(now), self._position_now(now)
+        speed = self._speed_now(now)
+        return speed, self._course_now(speed), self._position_now(now)
 
     # The fix: what the epoch says, and what of it may be judged.
 
@@ -209,8 +212,8 @@ class Gnss:
             return Reading("speed", None, now if fix is None else fix.at, quality, cause)
         return _reading("speed", fix.speed_mps, fix.at, fix.speed_quality, fix.cause)
 
-    def _course_now(self, now: float) -> Reading:
-        speed, fix = self._speed_now(now), self._speed.last
+    def _course_now(self, speed: Reading) -> Reading:
+        fix = self._speed.last
         if speed.quality is not Quality.GOOD or fix is None:
             return Reading("course", None, speed.at, speed.quality, speed.cause)
         cause = "crawl" if fix.course_quality is Quality.WITHHELD else ""

@@ -183,7 +183,14 @@ class Transducers:
         """One reading a fitted sensor as known at ``now``."""
         if self._first_at is None:
             self._first_at = now
-        return tuple(self.reading(channel, now) for channel in self._fitted)
+        return tuple(
+            [
+                last
+                if (last := fitted.reading) and now - last.at <= fitted.pace.silent_after_s
+                else self._unheard(channel, fitted, now)
+                for channel, fitted in self._fitted.items()
+            ]
+        )
 
     def reading(self, channel: str, now: float) -> Reading:
         """One channel as known at ``now``; NOT_FITTED if the rig has no sensor for it."""
@@ -193,6 +200,10 @@ class Transducers:
         last = fitted.reading
         if last is not None and now - last.at <= fitted.pace.silent_after_s:
             return last
+        return self._unheard(channel, fitted, now)
+
+    def _unheard(self, channel: str, fitted: _Fitted, now: float) -> Reading:
+        last = fitted.reading
         first = now if self._first_at is None else self._first_at
         if last is None and now - first <= LONGEST_SILENCE_S:
             return Reading(channel, None, now, Quality.STARTING)
