@@ -109,3 +109,20 @@ def direction(change: float, went_deeper: bool) -> int:
     """Expected slope from one move: +1 where deeper reads more, -1 where deeper reads less."""
     rising = change > 0
     return 1 if rising == went_deeper else -1
+
+
+def moved_words(moved: Moved, asked: str, names: Mapping[str, str]) -> tuple[str, str]:
+    """What the page "Which one is this" says: a headline and what to do.
+
+    ``names`` are the channels' own words; ``asked`` is the one the person was to move, "" if any.
+    """
+    if moved.channel is None:
+        if moved.scores and moved.scores[0][1] >= STANDS_OUT:
+            both = " and ".join(names.get(name, name) for name, _ in moved.scores[:2])
+            return f"More than one moved: {both}", "Move one part alone."
+        return "Nothing moved yet", "Move one part by hand, or raise one side."
+    name = names.get(moved.channel, moved.channel)
+    way = "up" if moved.change > 0 else "down"
+    if asked and moved.channel != asked:
+        return f"{name} answered, {way}", f"Asked for {names.get(asked, asked)}: swapped plugs?"
+    return f"{name}, {way}", "Is that the part you moved?"

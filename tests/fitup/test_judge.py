@@ -62,6 +62,15 @@ def test_sinking_wheels_become_the_offset_and_the_shed_keeps_the_slope():
     assert judged.slots.spread < 0.1 * INCH_M
 
 
+def test_the_spread_of_the_slots_is_their_standard_deviation_about_the_offset():
+    off = [0.3, -0.1, -0.2]
+    judged = judge_simplest(
+        shed() + slots([k + o for k, o in zip(SLOT_IN, off, strict=True)]) + proof(), TASK
+    )
+    assert judged.slots is not None and judged.slots.spread is not None
+    assert judged.slots.spread / INCH_M == pytest.approx((0.14 / 2) ** 0.5, abs=0.02)
+
+
 def test_slots_at_one_depth_do_not_prove_the_slope():
     judged = judge_simplest(shed() + slots([14, 14.3], [4.306, 4.36]) + proof(), TASK)
     assert faults(judged) == [Fault.SLOTS_AT_ONE_DEPTH]

@@ -1,0 +1,97 @@
+"""The page Springs as data: one line a shank, and the trip that was just seen."""
+
+import math
+from collections import deque
+from dataclasses import dataclass
+
+from cabapp.channels import FAMILIES
+from cabapp.fitup.findings import Fault, Weight
+from cabapp.fitup.judge import Verdict
+from cabapp.fitup.plugs import Mark
+from cabapp.fitup.scaling import WIRES, Wire
+from cabapp.fitup.sensors import sensor_words, wire_of
+from cabapp.fitup.springs import SpringProof, Witness, prove_spring
+from cabapp.rig import Rig, Sensor
+
+JUST_NOW_S = 10.0  # a person who saw a trip has this long to say so
+
+
+class PeakCatcher:
+    """Keeps the last seconds of one spring, so that a trip seen can be taken after it happened.
+
+    Fed the node's mean and its most and least alike: a trip is over before the next mean.
+    """
+
+    def __init__(self, window_s: float = JUST_NOW_S) -> None:
+        self.window_s = window_s
+        self._heard: deque[tuple[float, float]] = deque()
+
+    def hear(self, value: float | None, at: float) -> None:
+        """One value in wire units; empty values are passed over."""
+        if value is None or not math.isfinite(value):
+            return
+        self._heard.append((at, value))
+        while self._heard[0][0] < at - self.window_s:
+            self._heard.popleft()
+
+    def furthest(self, lifted: float, now: float) -> float | None:
+        """The value furthest from ``lifted`` just now, whichever way this sensor goes."""
+        fresh = [value for at, value in self._heard if at >= now - self.window_s]
+        return max(fresh, key=lambda value: abs(value - lifted), default=None)
+
+
+@dataclass(frozen=True)
+class SpringRow:
+    """One spring on the page: what was witnessed, what it proves, and what is missing next."""
+
+    channel: str
+    words: str
+    lifted: str
+    trips: str
+    mark: Mark
+    verdict: str
+    next: str
+    proof: SpringProof
+
+
+def spring_rows(rig: Rig, witnesses: dict[str, Witness]) -> tuple[SpringRow, ...]:
+    """Every fitted spring in the order of the rig file; ``witnesses`` by channel."""
+    return tuple(
+        _row(sensor, witnesses.get(sensor.channel, Witness())) for sensor in rig.fitted("spring")
+    )
+
+
+def spring_wire(sensor: Sensor) -> Wire:
+    """What a spring's wire carries: volts, or newtons from a node."""
+    return wire_of(sensor) or WIRES[FAMILIES["spring"].xdr_unit]
+
+
+def _row(sensor: Sensor, witness: Witness) -> SpringRow:
+    wire = spring_wire(sensor)
+    proof = prove_spring(witness, wire)
+    first = next(iter(proof.findings), None)
+    return SpringRow(
+        channel=sensor.channel,
+        words=sensor_words(sensor),
+        lifted=", ".join(_figure(take.signal, wire) for take in witness.lifted),
+        trips=", ".join(_figure(peak, wire) for peak in witness.trips),
+        mark=_mark(proof),
+        verdict=first.what if first else "Lifted is 0, the trips agree",
+        next=first.mend if first else "Accept it.",
+        proof=proof,
+    )
+
+
+def _mark(proof: SpringProof) -> Mark:
+    """Trouble is what was found wrong; what nobody has seen yet is only still to do."""
+    if proof.verdict is Verdict.PROVEN:
+        return Mark.DONE
+    wrong = any(
+        f.weight is Weight.REFUSES and f.fault not in (Fault.NOT_LIFTED, Fault.NO_TRIP)
+        for f in proof.findings
+    )
+    return Mark.TROUBLE if wrong else Mark.TO_DO
+
+
+def _figure(signal: float, wire: Wire) -> str:
+    return f"{signal:.2f}" if wire.unit == "V" else f"{signal:.0f}"
