@@ -12,7 +12,6 @@ from functools import lru_cache
 import numpy as np
 import numpy.typing as npt
 
-from cabapp.trade.refuse import need_finite
 from cabapp.trade.sources import OWN_DEFAULT
 from cabapp.units import INCH_M
 
@@ -221,12 +220,12 @@ def _check_points(points: Sequence[PlacedDepth]) -> None:
         names = ", ".join(point.sensor for point in points)
         raise ValueError(f"points: found {names}, expected each sensor once; fit one reading each")
     for point in points:
-        for name, value in (
-            ("across_m", point.across_m),
-            ("back_m", point.back_m),
-            ("depth_m", point.depth_m),
-        ):
-            need_finite(f"{point.sensor} {name}", value, "leave out a sensor that does not read")
+        if not math.isfinite(point.across_m + point.back_m + point.depth_m):
+            found = f"across {point.across_m!r}, back {point.back_m!r}, depth {point.depth_m!r}"
+            raise ValueError(
+                f"{point.sensor}: found {found}, expected finite metres; "
+                "leave out a sensor that does not read"
+            )
 
 
 def _lying(

@@ -191,7 +191,7 @@ def test_what_cannot_be_fitted_is_refused_by_name() -> None:
         fit_plane([])
     with pytest.raises(ValueError, match="each sensor once"):
         fit_plane([*readings((FRONT_LEFT,)), *readings((FRONT_LEFT,))])
-    with pytest.raises(ValueError, match="rear left depth_m: found nan"):
+    with pytest.raises(ValueError, match=r"rear left: found across 0\.0, back 0\.0, depth nan"):
         fit_plane([PlacedDepth("rear left", 0.0, 0.0, math.nan)])
     with pytest.raises(ValueError, match="places: found none"):
         fit_plane(readings(CORNERS)).over(())
