@@ -161,6 +161,7 @@ def test_several_pits_show_middle_deepest_and_spread_and_a_person_chooses() -> N
 def test_pits_that_agree_want_no_zones_and_two_are_not_enough() -> None:
     summary = summarise(pits(11.0, 13.0))
     assert not summary.wants_zones  # two inches apart is still one field
+    assert in_inches(summary.deviation_m) == pytest.approx(2**0.5)
     assert not summary.enough
 
 
