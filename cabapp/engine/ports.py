@@ -9,6 +9,7 @@ import errno
 import os
 import termios
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
@@ -187,7 +188,7 @@ class PortThread(threading.Thread):
             self._tell(PortCondition.SEARCHING, listening.path)
         listening.opened_at = listening.heard_at = self._tools.clock()
         while not self._stop_asked.is_set():
-            data = _read(wire, self._stop_asked)
+            data = read_wire(wire)
             now = self._tools.clock()
             gone = self._hear(wire, listening, data, now) if data else self._wait(listening, now)
             if gone is not None:
@@ -312,11 +313,11 @@ def _detail(condition: PortCondition, path: str) -> str:
     return path
 
 
-def _read(wire: Any, stop_asked: threading.Event) -> bytes:
+def read_wire(wire: Any) -> bytes:
     """What is there, or b"" after READ_WAIT_S; never readline(), which costs a call a byte."""
     first: bytes = wire.read(1)
     if not first:
         return b""
-    stop_asked.wait(GATHER_S)
+    time.sleep(GATHER_S)
     rest: bytes = wire.read(min(wire.in_waiting, LARGEST_READ))
     return first + rest

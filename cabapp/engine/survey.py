@@ -1,0 +1,128 @@
+"""A look at every serial device: what is plugged in, what each wire sends, who holds it."""
+
+import contextlib
+import threading
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from cabapp.engine.baud import SpeedSearch
+from cabapp.engine.devices import Device, find_devices, group_of, holder_of
+from cabapp.engine.ports import LOST, SILENT_S, condition_of, open_serial, read_wire
+from cabapp.events import PortCondition
+
+LISTEN_S = 3.0  # after the speed is found: enough for a rate of once a second
+# One of these comes with each epoch of its sender; the first that is heard is the one to count.
+PACE_KINDS = ("RMC", "VTG", "GGA", "GNS", "GLL", "XDR")
+
+
+@dataclass(frozen=True)
+class Found:
+    """One device. ``kinds`` counts its sentences while it was listened to, "" for makers' own.
+
+    ``held_by`` names the program that has it where IN_USE, ``group`` whose members may open it
+    where DENIED; ``baud`` and ``rate_hz`` are None where nothing was understood.
+    """
+
+    device: Device
+    condition: PortCondition
+    baud: int | None = None
+    rate_hz: float | None = None
+    kinds: tuple[tuple[str, int], ...] = ()
+    held_by: str = ""
+    group: str = ""
+
+    @property
+    def role(self) -> str:
+        """ "receiver", "node", or "" for anything else."""
+        names = {kind for kind, _ in self.kinds}
+        if names & set(PACE_KINDS[:-1]):
+            return "receiver"
+        return "node" if "XDR" in names else ""
+
+
+def survey(
+    clock: Callable[[], float],
+    devices: list[Device] | None = None,
+    open_wire: Callable[[str, int], Any] = open_serial,
+    listen_s: float = LISTEN_S,
+) -> list[Found]:
+    """Listen to all devices at once; takes from SILENT_S to one round of speeds (about 20 s)."""
+    devices = find_devices() if devices is None else devices
+    found: dict[str, Found] = {}
+
+    def look(device: Device) -> None:
+        found[device.path] = _look(device, clock, open_wire, listen_s)
+
+    threads = [threading.Thread(target=look, args=(device,), daemon=True) for device in devices]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    return [found[device.path] for device in devices]
+
+
+def _look(
+    device: Device,
+    clock: Callable[[], float],
+    open_wire: Callable[[str, int], Any],
+    listen_s: float,
+) -> Found:
+    search = SpeedSearch()
+    try:
+        wire = open_wire(device.path, search.baud)
+    except (*LOST, ValueError) as error:
+        return _refused(device, condition_of(error))
+    try:
+        return _listen(device, wire, search, clock, listen_s)
+    except LOST:
+        return Found(device, PortCondition.MISSING)
+    finally:
+        with contextlib.suppress(*LOST):
+            wire.close()
+
+
+def _refused(device: Device, condition: PortCondition) -> Found:
+    in_use, denied = condition is PortCondition.IN_USE, condition is PortCondition.DENIED
+    return Found(
+        device,
+        condition,
+        held_by=holder_of(device.path) if in_use else "",
+        group=group_of(device.path) if denied else "",
+    )
+
+
+def _listen(
+    device: Device, wire: Any, search: SpeedSearch, clock: Callable[[], float], listen_s: float
+) -> Found:
+    heard_at = clock()
+    locked_at: float | None = None
+    times: dict[str, list[float]] = {}
+    while locked_at is None or clock() - locked_at < listen_s:
+        data = read_wire(wire)
+        now = clock()
+        if not data:
+            if now - heard_at >= SILENT_S:
+                break
+            continue
+        heard_at, before = now, search.baud
+        for line in search.take(data, now):
+            times.setdefault(line.kind, []).append(now)
+        if search.baud != before:
+            wire.baudrate = search.baud
+            times.clear()
+        if search.locked and locked_at is None:
+            locked_at = now
+        if search.rounds:
+            return Found(device, PortCondition.GARBAGE)
+    if locked_at is None:
+        return Found(device, PortCondition.SILENT)
+    counts = Counter({kind: len(at) for kind, at in times.items()})
+    rate = _rate(times)
+    return Found(device, PortCondition.OK, search.baud, rate, tuple(sorted(counts.items())))
+
+
+def _rate(times: dict[str, list[float]]) -> float | None:
+    at = next((times[kind] for kind in PACE_KINDS if kind in times), [])
+    return (len(at) - 1) / (at[-1] - at[0]) if len(at) > 2 and at[-1] > at[0] else None

@@ -1,0 +1,52 @@
+"""The look at every device that the ``ports`` command prints."""
+
+import threading
+import time
+
+import pytest
+import serial
+
+from cabapp.engine.devices import Device
+from cabapp.engine.survey import survey
+from cabapp.events import PortCondition
+from tests.engine.wires import Cable, rmc, sentence
+
+GGA = sentence("GNGGA,101500.00,4403.1000,N,09312.5000,W,4,12,0.7,250.0,M,-30.0,M,1.0,0001")
+
+
+def test_each_wire_is_told_for_what_it_is(monkeypatch: pytest.MonkeyPatch):
+    monkeypatch.setattr("cabapp.engine.survey.SILENT_S", 1.0)
+    receiver, node, quiet, held = Cable(), Cable(), Cable(), Cable()
+    holder = serial.Serial(held.path, exclusive=True)
+    done = threading.Event()
+
+    def speak() -> None:
+        second = 0
+        while not done.wait(0.1):
+            second += 1
+            receiver.say(rmc(second) + GGA)
+            node.say(sentence("YXXDR,D,0.145,M,DEPTH1"))
+
+    talker = threading.Thread(target=speak)
+    talker.start()
+    gone = Device("/dev/not-there")
+    devices = [Device(cable.path) for cable in (receiver, node, quiet, held)] + [gone]
+    try:
+        told = survey(time.monotonic, devices, listen_s=1.0)
+    finally:
+        done.set()
+        talker.join()
+        holder.close()
+        for cable in (receiver, node, quiet, held):
+            cable.unplug()
+    assert [one.condition for one in told] == [
+        PortCondition.OK,
+        PortCondition.OK,
+        PortCondition.SILENT,
+        PortCondition.IN_USE,
+        PortCondition.MISSING,
+    ]
+    assert [one.role for one in told[:3]] == ["receiver", "node", ""]
+    assert told[0].baud == 9600
+    assert told[0].rate_hz == pytest.approx(10.0, rel=0.25)
+    assert dict(told[0].kinds).keys() == {"RMC", "GGA"}
