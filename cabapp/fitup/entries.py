@@ -72,8 +72,10 @@ def _twins(rows: tuple[Row, ...], task: Task) -> Iterator[Finding]:
 def _same_signals(rows: tuple[Row, ...], task: Task) -> Iterator[Finding]:
     """Neighbours whose values differ by more than is allowed and whose signals do not."""
     for first, second in pairwise(sorted(rows, key=lambda row: row.mean_signal)):
-        same_signal = abs(first.mean_signal - second.mean_signal) <= 0.1 * task.wire.still_span
-        if same_signal and abs(first.known - second.known) > task.off:
+        apart = abs(first.mean_signal - second.mean_signal)
+        values_apart = abs(first.known - second.known)
+        same_signal = apart <= 0.1 * task.wire.still_span and values_apart > task.off
+        if same_signal or (apart == 0 and values_apart > 0):
             yield finding(Fault.SAME_SIGNAL, rows=(first.number, second.number))
 
 

@@ -7,7 +7,6 @@ from cabapp.channels import family_of
 from cabapp.rig import Rig, Shank
 
 APART_LEAST_M = 0.10  # two shanks nearer than this are one typed twice
-OVERHANG_M = 0.5  # an outer shank works soil half a spacing beyond itself, never a metre
 
 
 class Thing(Enum):

@@ -141,9 +141,11 @@ def judge_simplest(rows: tuple[Row, ...], task: Task) -> Judgement:
 
 
 def _too_few(rows: tuple[Row, ...], kind: CurveKind) -> list[Finding]:
-    shed = usable(rows, Place.SHED)
-    taken = len(shed) + len(usable(rows, Place.SLOT))
-    missing = max(LEAST_ROWS[kind] - len(shed), LEAST_TAKEN - taken, 0)
+    """Counted by different values and signals: the same point twice is one point."""
+    shed, slots = usable(rows, Place.SHED), usable(rows, Place.SLOT)
+    different = min(len({row.known for row in shed}), len({row.mean_signal for row in shed}))
+    taken = different + len(slots)
+    missing = max(LEAST_ROWS[kind] - different, LEAST_TAKEN - taken, 0)
     if not missing:
         return []
     return [

@@ -8,6 +8,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
@@ -21,22 +22,38 @@ class TooFewPoints(ValueError):
 
 @dataclass(frozen=True)
 class LeastSquares:
-    """A fitted polynomial; coefficients and standard errors are lowest power first, in raw x.
+    """A fitted polynomial in t = (x - centre) / half_span, and its account in raw x.
 
     ``residuals`` are measured minus fitted, in the order given; ``residual_sd`` divides by n minus
-    the number of coefficients and is 0.0 where none is left over. ``r_squared`` is
-    reported because people ask for it; nothing in this room judges by it.
+    the number of coefficients and is 0.0 where none is left over. ``r_squared`` is reported
+    because people ask for it; nothing in this room judges by it.
     """
 
-    coefficients: tuple[float, ...]
-    standard_errors: tuple[float, ...]
     residual_sd: float
     r_squared: float
     residuals: tuple[float, ...]
     centre: float
     half_span: float
-    scaled: tuple[float, ...]
+    scaled: tuple[float, ...]  # coefficients of t, lowest power first
     scaled_root: tuple[tuple[float, ...], ...]  # inverse R: covariance is sd^2 root root'
+
+    @cached_property
+    def coefficients(self) -> tuple[float, ...]:
+        """Coefficients of raw x, lowest power first."""
+        exact = [Fraction(c) for c in self.scaled]
+        return tuple(
+            float(sum(a * c for a, c in zip(row, exact, strict=True))) for row in self._to_raw
+        )
+
+    @cached_property
+    def standard_errors(self) -> tuple[float, ...]:
+        """Standard errors of ``coefficients``; sums that cancel are made exactly."""
+        columns = [[Fraction(v) for v in column] for column in zip(*self.scaled_root, strict=True)]
+        return tuple(
+            self.residual_sd
+            * math.hypot(*(float(sum(a * v for a, v in zip(row, c, strict=True))) for c in columns))
+            for row in self._to_raw
+        )
 
     def value(self, x: float) -> float:
         """The polynomial at ``x``, evaluated in the scaled variable."""
@@ -49,9 +66,19 @@ class LeastSquares:
         powers = np.array([t**k for k in range(len(self.scaled))])
         return self.residual_sd * float(np.linalg.norm(powers @ np.array(self.scaled_root)))
 
+    @cached_property
+    def _to_raw(self) -> list[list[Fraction]]:
+        """Row j, column k: how much of x^j lies in ((x - centre) / half_span)^k, exactly."""
+        moved, stretched = Fraction(-self.centre), 1 / Fraction(self.half_span)
+        powers = range(len(self.scaled))
+        return [
+            [math.comb(k, j) * moved ** max(k - j, 0) * stretched**k for k in powers]
+            for j in powers
+        ]
+
 
 def fit_polynomial(x: Sequence[float], y: Sequence[float], degree: int) -> LeastSquares:
-    """Least squares of y on 1, x .. x^degree; residuals are measured minus fitted.
+    """Least squares of y on 1, x .. x^degree.
 
     Raises TooFewPoints where fewer than degree + 1 different x were given.
     """
@@ -65,18 +92,14 @@ def fit_polynomial(x: Sequence[float], y: Sequence[float], degree: int) -> Least
     residuals = measured - powers @ scaled
     left_over = len(x) - (degree + 1)
     sum_squares = float(residuals @ residuals)
-    sd = math.sqrt(sum_squares / left_over) if left_over else 0.0
-    exact = _to_raw_powers(degree, centre, half_span)
     return LeastSquares(
-        coefficients=tuple(_rows_times(exact, scaled)),
-        standard_errors=tuple(sd * _exact_norm(row, root) for row in exact),
-        residual_sd=sd,
+        residual_sd=math.sqrt(sum_squares / left_over) if left_over else 0.0,
         r_squared=_r_squared(measured, sum_squares),
-        residuals=tuple(float(r) for r in residuals),
+        residuals=tuple(residuals.tolist()),
         centre=centre,
         half_span=half_span,
-        scaled=tuple(float(c) for c in scaled),
-        scaled_root=tuple(tuple(float(v) for v in row) for row in root),
+        scaled=tuple(scaled.tolist()),
+        scaled_root=tuple(tuple(row) for row in root.tolist()),
     )
 
 
@@ -87,32 +110,6 @@ def _solve(powers: Array, measured: Array) -> tuple[Array, Array]:
     rest = measured - powers @ coefficients
     coefficients = coefficients + np.linalg.solve(r, q.T @ rest)
     return np.linalg.inv(r), coefficients
-
-
-def _to_raw_powers(degree: int, centre: float, half_span: float) -> list[list[Fraction]]:
-    """Row j, column k: how much of x^j lies in ((x - centre) / half_span)^k, exactly."""
-    moved, stretched = Fraction(-centre), Fraction(1) / Fraction(half_span)
-    return [
-        [
-            Fraction(math.comb(k, j)) * moved ** (k - j) * stretched**k if k >= j else Fraction(0)
-            for k in range(degree + 1)
-        ]
-        for j in range(degree + 1)
-    ]
-
-
-def _rows_times(rows: list[list[Fraction]], scaled: Array) -> list[float]:
-    exact = [Fraction(float(c)) for c in scaled]
-    return [float(sum(a * c for a, c in zip(row, exact, strict=True))) for row in rows]
-
-
-def _exact_norm(row: list[Fraction], root: Array) -> float:
-    """Length of ``row`` times ``root``; the products are exact, since their sums cancel."""
-    columns = [
-        float(sum(a * Fraction(float(v)) for a, v in zip(row, column, strict=True)))
-        for column in root.T
-    ]
-    return math.hypot(*columns)
 
 
 def _r_squared(measured: Array, sum_squares: float) -> float:

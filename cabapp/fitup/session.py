@@ -5,6 +5,7 @@ A session is its list of steps; rows are what the steps add up to. Undo drops th
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any
 
 from cabapp import codec
@@ -133,9 +134,7 @@ class CalibrationSession:
 
     def judged(self) -> Judgement:
         """The calibration as it stands, in the shape chosen or the simplest that holds."""
-        if self.chosen is not None:
-            return judge(self.rows, self.task, self.chosen)
-        return judge_simplest(self.rows, self.task)
+        return _judged(self.rows, self.task, self.chosen)
 
     def confirm_safety(self) -> "CalibrationSession":
         return self._with(SafetyConfirmed())
@@ -193,6 +192,11 @@ class CalibrationSession:
         count = len(self.rows)
         if not 1 <= row <= count:
             raise SessionError(f"row {row} does not exist; there are {count}")
+
+
+@lru_cache(maxsize=4)  # a page asks ten times a second while nothing but the signal changes
+def _judged(rows: tuple[Row, ...], task: Task, chosen: CurveKind | None) -> Judgement:
+    return judge_simplest(rows, task) if chosen is None else judge(rows, task, chosen)
 
 
 def to_plain(session: CalibrationSession) -> dict[str, Any]:
