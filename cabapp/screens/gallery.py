@@ -259,7 +259,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
         depth=replace(SHALLOW, word="", framed=False),
     ),
     "not-set-today": lambda: replace(
-        IN_BAND, band=calm("NOT SET TODAY", "the rig's own band", mark=T.IN_BAND)
+        IN_BAND, band=calm("NOT SET TODAY", "the rig's own band today", mark=T.IN_BAND)
     ),
     "too-fast": lambda: replace(IN_BAND, band=_look(Rule.TOO_FAST, speed="7"), speed=FAST),
     "hard-here": lambda: replace(IN_BAND, band=_look(Rule.HARD_HERE), speed=SLOW),

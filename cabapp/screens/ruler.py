@@ -117,10 +117,10 @@ def arrange(panel: Panel, signed_beyond: bool = False) -> Layout | Refused:
     small = min(panel.wide_px / SMALL_WIDE, panel.high_px / SMALL_HIGH)
     if small >= floor and (panel.eye_mm <= SMALL_EYE_MM or signed_beyond):
         return _small(panel, small)
-    reach = small / floor * (1 - SLACK) * panel.eye_mm
+    reach_small = small / floor * panel.eye_mm
     if not signed_beyond:
-        reach = min(reach, SMALL_EYE_MM) if small < large else reach
-        reach = max(reach, large / floor * (1 - SLACK) * panel.eye_mm)
+        reach_small = min(reach_small, SMALL_EYE_MM)
+    reach = max(reach_small, large / floor * panel.eye_mm)
     return Refused(
         f"This panel can be read from {reach:.0f} mm at most, and the eye is at "
         f"{panel.eye_mm:.0f} mm: mount it nearer or fit a larger one."
@@ -192,8 +192,8 @@ def _small(panel: Panel, scale: float) -> Layout:
     target, gap = TARGET_MM * mm, max(40.0, GAP_MM * mm)
     button = max(151.0, target)
     band = Rect(30, 30, wide - 30 - button - gap - 30, button)
-    top, bottom = band.bottom + 10, high - 30 - 74
-    springs_high = 134.0
+    top, bottom = band.bottom + 10, high - 30 - 68
+    springs_high = 140.0
     speed = Rect(30, top, 560, bottom - 8 - top - springs_high - 8)
     springs = Rect(30, speed.bottom + 8, 560, springs_high)
     return Layout(
@@ -207,7 +207,7 @@ def _small(panel: Panel, scale: float) -> Layout:
             "band": band,
             "speed": speed,
             "springs": springs,
-            "tool": springs,
+            "tool": Rect(30, springs.y - 4, 560, bottom - springs.y + 4),
             "depth": Rect(604, top, wide - 30 - 604, bottom - 8 - top),
             "menu": Rect(band.right + gap, 30, button, button),
             "field": Rect(42, bottom, wide - 84, 74),

@@ -19,6 +19,7 @@ ACTION_LIMIT, SHORT_LIMIT, SHORT_LIMIT_MORE = 845.0, 558.0, 500.0
 CHIP_LIMIT = 192.0
 SHAPES = {Level.ACT: "act", Level.NO_READING: "no_reading", Level.NOTE: "note"}
 CALM_SIGNS = {CalmHeadline.WORKING.value: "lowered"}  # nothing is said to be in band
+SHORT_HEADLINES = {CalmHeadline.NOT_SET_TODAY.value: "NOT SET"}  # the action line says today
 LOOKS = {Arrow.UP: "look_up", Arrow.DOWN: "look_down", Arrow.NONE: "look"}
 
 
@@ -102,7 +103,7 @@ class BandTile(Tile):
         self.look_sign = Sign(self)
         self.quiet_big = Say(self, middle, plate[1] + plate[3] - 17, 37, align="middle")
         self.quiet_small = Say(
-            self, middle, plate[1] + plate[3] - 17, 31, align="middle", limit=plate[2]
+            self, middle, plate[1] + plate[3] - 17, 31, align="middle", limit=178
         )
         self.view, self.down = REST, False
 
@@ -159,11 +160,18 @@ class BandTile(Tile):
         beside = bool(view.chips or view.more)
         text = view.short if view.short and (small or beside) else view.action
         calm = view.level is None
-        self.headline.put(view.headline, role=ink)
+        headline = SHORT_HEADLINES.get(view.headline, view.headline) if small else view.headline
+        self.headline.limit = HEADLINE_LIMIT_SMALL if small else self.head_limit(calm)
+        self.headline.put(headline, role=ink)
         self.action.limit = self.action_limit(beside)
         self.action.put("" if calm else text, role=ink)
         self.calm.limit = self.action_limit(False)
         self.calm.put(text if calm else "")
+
+    @staticmethod
+    def head_limit(calm: bool) -> float:
+        """The headline's room on a large panel: as far as the chips, or as the sound's place."""
+        return ACTION_LIMIT if calm else HEADLINE_LIMIT
 
     def action_limit(self, beside: bool) -> float:
         """The room of the action line, with or without further alerts beside it."""

@@ -130,7 +130,7 @@ class MovingMenu(Sheet):
         super().__init__(layout, fire)
         r, gap, side = self.rows, layout.gap, layout.target
         if layout.small:
-            label_w = 182.0
+            label_w = (r.right - r.left - 4 * side - 3 * gap) / 2
             self.label_at = ((r.left, r.one), (r.left + label_w + 2 * side + 2 * gap, r.one))
             for i, what in enumerate(("speed", "depth")):
                 x = self.label_at[i][0] + label_w
@@ -153,7 +153,7 @@ class MovingMenu(Sheet):
             Say(self, x, y + 44, 31, Role.SOFT, bold=False) for x, y in self.label_at
         )
         self.values = tuple(
-            Say(self, x, y + 104, 44, Role.WANTED, limit=186) for x, y in self.label_at
+            Say(self, x, y + 104, 44, Role.WANTED, limit=178) for x, y in self.label_at
         )
 
     def show(self, snapshot: Snapshot) -> None:

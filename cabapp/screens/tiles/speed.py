@@ -27,7 +27,7 @@ class SpeedTile(Tile):
         self.view, self.units = REST, UnitSystem.US
         self.numeral, self.pointer_at = Numeral(), Glide(least=0.004)
         high = self.rect.h
-        self.top, self.low = 34.0, high - 34.0
+        self.upper, self.lower = 34.0, high - 34.0
         self.foot = high - 18.0
         self.edge = Edge(self)
         self.spine = Part(self, Role.HAIRLINE)
@@ -109,8 +109,8 @@ class SpeedTile(Tile):
         middle = (74 + self.foot - 95) / 2
         bars = (box(RIGHT - 210, middle - 11, 92, 22), box(RIGHT - 92, middle - 11, 92, 22))
         self.bars.put(*(bars if lost else ()))
-        high = self.low - self.top
-        self.hatch.put(*(cross_hatch(SPINE - 56, self.top, 132, high, 80, 13) if lost else ()))
+        high = self.lower - self.upper
+        self.hatch.put(*(cross_hatch(SPINE - 56, self.upper, 132, high, 80, 13) if lost else ()))
         words = {TileState.STARTING: ("STARTING", ""), TileState.OUT_OF_USE: ("NO READING", "")}
         word, note = words.get(state, ("NO READING" if lost else "", ""))
         if lost:
@@ -131,14 +131,14 @@ class SpeedTile(Tile):
         return min(1.0, max(0.0, (speed_mps - least) / (most - least)))
 
     def _y(self, speed_mps: float) -> float:
-        return self.low - self._share(speed_mps) * (self.low - self.top)
+        return self.lower - self._share(speed_mps) * (self.lower - self.upper)
 
     def _spine(self) -> None:
         view = self.view
         if view.state in LOST:
             self.spine.put()
         else:
-            bar = box(SPINE - 2, self.top, 4, self.low - self.top)
+            bar = box(SPINE - 2, self.upper, 4, self.lower - self.upper)
             self.spine.put(bar, *(self._ticks() if view.state is not TileState.STARTING else ()))
         banded = view.low_mps is not None and view.high_mps is not None
         if not banded or view.state not in JUDGED:
@@ -152,7 +152,7 @@ class SpeedTile(Tile):
         least, most = (speed_in(v, self.units) for v in self._range())
         span = most - least
         marks = range(ceil(least - 1e-6), floor(most + 1e-6) + 1)
-        ys = (self.low - (mark - least) / span * (self.low - self.top) for mark in marks)
+        ys = (self.lower - (mark - least) / span * (self.lower - self.upper) for mark in marks)
         return tuple(box(SPINE - 9, y - 1.5, 9, 3) for y in ys)
 
     def _band(self, low_mps: float, high_mps: float) -> None:
@@ -173,5 +173,5 @@ class SpeedTile(Tile):
         if self.view.value_mps is None:
             self.pointer.put()
             return
-        y = self.low - self.pointer_at.at(now) * (self.low - self.top)
+        y = self.lower - self.pointer_at.at(now) * (self.lower - self.upper)
         self.pointer.put(poly((SPINE - 4, y), (SPINE - 56, y + 24), (SPINE - 56, y - 24)))

@@ -52,10 +52,10 @@ class SpringsTile(Tile):
         self.core = Part(self, Role.CORE)
         self.worst = Part(self, Role.INK)
         self.odd = {name: Part(self, role) for name, role in ODD_LAYERS.items()}
-        self.label = Say(self, 26, 50 if not self.tight else 45, 31, Role.SOFT, bold=False)
+        self.label = Say(self, 26, 50 if not self.tight else 47, 31, Role.SOFT, bold=False)
         number_foot = 147 if not self.tight else 121
         self.number = Say(
-            self, 26, number_foot + (tall - (190 if not self.tight else 134)) / 2, 62, digits=True
+            self, 26, number_foot + (tall - (190 if not self.tight else 140)) / 2, 62, digits=True
         )
         self.lost_words = tuple(Say(self, 26, 0, 31) for _ in range(2))
         self.alert_foot = 96.0 if not self.tight else 75.0
@@ -122,7 +122,7 @@ class SpringsTile(Tile):
 
     def _lost_or_plain(self) -> None:
         state = self.view.state
-        feet = (106.0, 153.0) if not self.tight else (85.5, 126.0)
+        feet = (106.0, 153.0) if not self.tight else (88.0, 129.0)
         one, two = self.lost_words
         if state in LOST:
             aside = state is TileState.OUT_OF_USE
@@ -162,7 +162,7 @@ class SpringsTile(Tile):
             self.shank_word.put("")
             self.alert_number.put(worst, x=26)
             self.percent.put("%", x=26 + self.alert_number.wide + 12)
-        y, h = (116.0, 50.0) if not self.tight else (80.0, 41.0)
+        y, h = (116.0, 50.0) if not self.tight else (82.0, 44.0)
         act = view.state is TileState.ACT
         self.plate.alert(ON_PLATE.get(view.state, "look"), view.word, 24, y, h, act)
 
