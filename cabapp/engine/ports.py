@@ -82,12 +82,19 @@ class Claims:
     def claim(self, path: str, port: str) -> bool:
         """True if ``port`` may open this device now."""
         target = os.path.realpath(path)
-        reserved = {os.path.realpath(device): name for device, name in self._spoken_for.items()}
         with self._lock:
+            reserved = {os.path.realpath(device): name for device, name in self._spoken_for.items()}
             if reserved.get(target, port) != port or self._by_path.get(target, port) != port:
                 return False
             self._by_path[target] = port
             return True
+
+    def give_up(self, port: str) -> None:
+        """The device that the rig names for ``port`` turned out to be another's: names swap."""
+        with self._lock:
+            self._spoken_for = {
+                device: name for device, name in self._spoken_for.items() if name != port
+            }
 
     def release(self, port: str) -> None:
         """Give up whatever ``port`` holds."""
@@ -214,6 +221,7 @@ class PortThread(threading.Thread):
             if now - listening.opened_at < PROBE_S or (listening.may_stay and not anothers):
                 return None
             self._not_ours[os.path.realpath(listening.path)] = now
+            self._tools.claims.give_up(self._port.name)
             return PortCondition.MISSING
         listening.ours = True
         self._keep(listening.path, search.baud)

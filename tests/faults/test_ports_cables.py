@@ -19,7 +19,7 @@ from cabapp.engine.known import Known
 from cabapp.engine.ports import Ports, Tools, open_serial
 from cabapp.events import Bytes, PortCondition, PortState
 from cabapp.rig import Port
-from tests.engine.wires import Cable, rmc, wait_for
+from tests.engine.wires import Cable, rmc, sentence, wait_for
 
 
 class Bench:
@@ -192,6 +192,86 @@ def test_a_locked_port_says_which_group_may_open_it(monkeypatch: pytest.MonkeyPa
         assert wait_for(bench.is_ok, 3.0), "rights given while it runs are noticed"
         bench.speaker = None
     cable.unplug()
+
+
+def test_names_that_swapped_at_the_start_are_sorted_out_by_what_the_wires_say():
+    receiver, node = Cable(), Cable()
+    rig = (Port("gnss", node.path, "receiver"), Port("node", receiver.path, "node"))
+    events: list[Bytes | PortState] = []
+    devices = [Device(receiver.path), Device(node.path)]
+    tools = Tools(clock=time.monotonic, take=events.append, find=lambda: devices)
+    ports = Ports(rig, tools)
+    done = threading.Event()
+
+    def speak() -> None:
+        second = 0
+        while not done.wait(0.1):
+            receiver.say(rmc(second := second + 1))
+            node.say(sentence("YXXDR,D,0.145,M,DEPTH1"))
+
+    talker = threading.Thread(target=speak)
+    talker.start()
+    ports.start()
+
+    def heard(port: str) -> bytes:
+        return b"".join(e.data for e in list(events) if isinstance(e, Bytes) and e.port == port)
+
+    try:
+        assert wait_for(lambda: heard("gnss") and heard("node"), 12.0)
+        assert b"XDR" not in heard("gnss") and b"RMC" not in heard("node")
+    finally:
+        done.set()
+        talker.join()
+        ports.stop()
+        receiver.unplug()
+        node.unplug()
+
+
+def test_eight_receivers_replugged_side_by_side_all_come_back(tmp_path: Path):
+    links = [tmp_path / f"receiver{n}" for n in range(8)]
+    cables = [Cable(link) for link in links]
+    events: list[Bytes | PortState] = []
+    tools = Tools(clock=time.monotonic, take=events.append, find=list)
+    rig = tuple(Port(f"p{n}", str(link)) for n, link in enumerate(links))
+    ports = Ports(rig, tools, {p.name: Known(p.device, 9600) for p in rig})
+    done = threading.Event()
+
+    def speak() -> None:
+        second = 0
+        while not done.wait(0.1):
+            second += 1
+            for cable in list(cables):
+                cable.say(rmc(second))
+
+    def condition(port: str) -> PortCondition | None:
+        told = [e for e in list(events) if isinstance(e, PortState) and e.port == port]
+        return told[-1].condition if told else None
+
+    def all_are(wanted: PortCondition) -> bool:
+        return all(condition(port.name) is wanted for port in rig)
+
+    talker = threading.Thread(target=speak)
+    talker.start()
+    ports.start()
+    try:
+        assert wait_for(lambda: all_are(PortCondition.OK))
+        old, cables[:] = list(cables), []
+        time.sleep(0.15)  # the talker lets go of them
+        for cable in old:
+            cable.unplug()
+        assert wait_for(lambda: all_are(PortCondition.MISSING), 1.5)
+        cables.extend(Cable(link) for link in reversed(links))
+        back = time.monotonic()
+        assert wait_for(lambda: all_are(PortCondition.OK), 5.0)
+        assert time.monotonic() - back < 3.0, (
+            "2 s, and a second for eight at once on a busy machine"
+        )
+    finally:
+        done.set()
+        talker.join()
+        ports.stop()
+        for cable in cables:
+            cable.unplug()
 
 
 def test_gibberish_is_garbage_and_never_reaches_the_cab():
