@@ -189,6 +189,14 @@ def test_a_dig_before_the_play_was_out_is_left_aside_when_two_good_ones_are_ther
     assert not learn_response(digs[:2]).play_out
 
 
+def test_how_far_the_digs_lie_from_their_line_is_told() -> None:
+    learned = learn_response([Dig(0, 0.30), Dig(1, 0.34), Dig(2, 0.32), Dig(3, 0.36)])
+    assert learned.step_m == pytest.approx(0.016)
+    assert learned.depth_at_zero_m == pytest.approx(0.306)
+    assert learned.worst_m == pytest.approx(0.018)
+    assert (learned.digs, learned.span) == (4, 3)
+
+
 @pytest.mark.parametrize(
     ("digs", "mend"),
     [

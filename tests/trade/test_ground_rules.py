@@ -210,7 +210,8 @@ def test_a_ribbon_at_shank_depth_means_wait() -> None:
 
 def test_a_handful_from_above_the_points_says_nothing() -> None:
     for feel in Feel:
-        assert judge_moisture(feel, 0.10, 0.36) is MoistureVerdict.UNKNOWN
+        assert judge_moisture(feel, 12.5 * INCH_M, 14 * INCH_M) is MoistureVerdict.UNKNOWN
+        assert judge_moisture(feel, 13.5 * INCH_M, 14 * INCH_M) is VERDICTS[feel]
 
 
 def test_every_feel_has_a_verdict() -> None:
@@ -269,6 +270,12 @@ def test_where_the_rules_are_not_known_nothing_is_promised() -> None:
     assert may_work(date(2024, 3, 10), FRIDAY, UNITED_STATES) is None
     assert first_day(FRIDAY, ELSEWHERE) is None
     assert last_day(FRIDAY, ELSEWHERE) is None
+    half_known = LineRules("call centre", 0.3, 0, None, None, OWN_DEFAULT)
+    assert first_day(FRIDAY, half_known) == FRIDAY
+    assert may_work(FRIDAY, FRIDAY, half_known) is None
+    other_half = LineRules("call centre", 0.3, None, 1, None, OWN_DEFAULT)
+    assert may_work(FRIDAY, FRIDAY, other_half) is None
+    assert may_work(date(2024, 3, 3), FRIDAY, other_half) is False
 
 
 def test_the_cautions_put_local_law_and_private_lines_first() -> None:
