@@ -88,3 +88,10 @@ def test_a_slip_on_a_bent_sensor_is_found_when_there_are_rows_to_spare():
     known[3] *= 10
     (finding,) = found_in(known, [0.5 + 0.5 * k for k in range(8)])
     assert finding.rows == (4,)
+
+
+def test_a_metric_tape_names_the_slip_the_other_way_round():
+    rows = rows_from([k * 0.01 for k in (0, 5, 4, 15, 20)], [1.0, 1.5, 2.016, 2.5, 3.0])
+    (finding,) = find_mistyped(rows, QUARTER, Measure("cm"))
+    assert finding.what == "Point 3: inches typed as centimetres"
+    assert finding.suggestion is not None and finding.suggestion.text == "Make it 10.2"

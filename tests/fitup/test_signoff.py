@@ -32,7 +32,7 @@ from cabapp.fitup.springs import Witness, prove_spring
 from cabapp.fitup.task import depth_task
 from cabapp.rig import Rig, Sensor, Shank
 from cabapp.rigcheck import read_rig
-from cabapp.units import INCH_M
+from cabapp.units import INCH_M, UnitSystem
 from cabapp.words import Level, Rule
 
 FULL = read_rig((Path(__file__).parents[2] / "config" / "rig-us-full.toml").read_text())
@@ -82,6 +82,14 @@ def test_a_thing_done_is_proven_with_how_it_was_done():
     assert lines["Screen"].how == "Measured, read at 35 in"
     assert lines["Width and lengths"].standing is Standing.TAPED
     assert lines["Alerts"].how == "40 of 40 fired, seen and heard"
+
+
+def test_a_metric_rig_is_signed_in_metres_and_centimetres():
+    lines = lines_of(replace(RIG, units=UnitSystem.METRIC), ALL)
+    assert lines["Receiver"].how.startswith("Drove 91.44 m by tape")
+    assert lines["Screen"].how == "Measured, read at 89 cm"
+    assert lines["Width and lengths"].how == "5.33 m wide, receiver to tool 8 m"
+    assert lines_of(RIG, ALL)["Width and lengths"].how == "17 1/2 ft wide, receiver to tool 26 ft"
 
 
 def test_a_spring_without_a_trip_stays_unproven_and_workable():

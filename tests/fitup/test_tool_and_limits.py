@@ -145,7 +145,7 @@ def test_a_spring_with_one_trip_seen_cannot_hold_a_limit_of_95_percent(trip_n):
 
 
 def test_a_witnessed_spring_reads_its_share_whether_the_trip_is_known_in_newtons_or_not():
-    share = replace(curve(0.1), coefficients=(-0.2, 1 / 3))
+    share = replace(curve(0.1), coefficients=(-0.3, 1 / 3), offset=0.1)
     known = accept_shares(FULL, "spring2", share).sensor("spring2")
     assert known.curve.value(3.6) / known.trip_n == pytest.approx(1.0)
     bare = replace(FULL.sensor("spring2"), trip_n=None)

@@ -88,6 +88,19 @@ def test_sensors_ports_and_shanks_come_and_go(rig_file):
     assert rig_file.open().rig.sensors == ()
 
 
+def test_a_value_taken_back_leaves_the_file(rig_file):
+    rig = rig_file.open().rig
+    bare = replace(
+        rig,
+        tractor=replace(rig.tractor, rated_pto_w=None),
+        sensors=tuple(replace(s, curve=None, trip_n=None, cable=None) for s in rig.sensors),
+    )
+    rig_file.write(bare)
+    assert rig_file.open().rig == bare
+    text = rig_file.path.read_text()
+    assert "rated_pto" not in text and "[sensor.curve]" not in text and "trip =" not in text
+
+
 def test_a_metric_rig_writes_metric_units(tmp_path):
     file = RigFile(tmp_path / "rig.toml")
     file.write(Rig(id="r1", units=UnitSystem.METRIC, tool=replace(Rig().tool, width_m=4.5)))
