@@ -151,7 +151,7 @@ class Cab:
     def _epoch(self, fix: Fix) -> None:
         self._epochs.append(fix)
         self.sense.fix(fix)
-        row = self.rows.fix(fix, self.t_s(fix.at), self._closing())
+        row = self.rows.fix(fix, self.t_s(fix.at), self._closing)
         if row is not None:
             self._take_row(row)
 
@@ -167,11 +167,11 @@ class Cab:
         self._unpark()
         changes = self.judge.step(now)
         for change, alert in changes:
-            self._changed(change, alert)
+            self.changed(change, alert)
         sound = self.sounding.step(self.judge.active, at)
         if sound is not None:
             self._sounds.append(sound)
-        row = self.rows.tick(at, self.t_s(at), self._closing())
+        row = self.rows.tick(at, self.t_s(at), self._closing)
         if row is not None:
             self._take_row(row)
         if now.phase is Phase.WORKING:
@@ -201,7 +201,8 @@ class Cab:
             dig = next(a for a in self.judge.alerts if a.rule is Rule.DIG)
             self.sounding.chime(dig, now.at)
 
-    def _changed(self, change: Change, alert: Alert) -> None:
+    def changed(self, change: Change, alert: Alert) -> None:
+        """An alert began or ended: sound and record."""
         now = self.sense.now
         said = self.desk.teller.say(alert, now)
         if change is Change.ONSET:
@@ -310,7 +311,7 @@ class Cab:
 
     def end(self, at: float) -> None:
         """The shift ends: the row being filled is closed."""
-        row = self.rows.end(at, self.t_s(at), self._closing())
+        row = self.rows.end(at, self.t_s(at), self._closing)
         if row is not None:
             self._take_row(row)
         self.note_moment(What.RUN, at, detail="ended")

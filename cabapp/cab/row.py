@@ -1,6 +1,7 @@
 """One row a second of track: keyed to the receiver's second while there is a fix, else to ours."""
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -112,7 +113,7 @@ class RowBuilder:
         if found is not None:
             found.take(reading)
 
-    def fix(self, fix: Fix, t_s: float, closing: Closing) -> Row | None:
+    def fix(self, fix: Fix, t_s: float, closing: Callable[[], Closing]) -> Row | None:
         """An epoch: closes the row if it begins another second of the receiver."""
         placed = fix.position_quality is Quality.GOOD and fix.lat_deg is not None
         second = _second_of(fix)
@@ -129,7 +130,7 @@ class RowBuilder:
             self._speed.take(Reading("speed", fix.speed_mps, fix.at, Quality.GOOD))
         return row
 
-    def tick(self, now: float, t_s: float, closing: Closing) -> Row | None:
+    def tick(self, now: float, t_s: float, closing: Callable[[], Closing]) -> Row | None:
         """Without epochs, a row each second of our own."""
         if self._since is None or now - self._fix_at < NO_EPOCH_S:
             return None
@@ -139,15 +140,16 @@ class RowBuilder:
         self._second = self._fix = None
         return row
 
-    def end(self, now: float, t_s: float, closing: Closing) -> Row | None:
+    def end(self, now: float, t_s: float, closing: Callable[[], Closing]) -> Row | None:
         """The shift ends: the row being filled, if there is anything in it."""
         if self._since is None or now <= self._since:
             return None
         return self._close(now, t_s, closing)
 
-    def _close(self, until: float, t_s: float, closing: Closing) -> Row:
+    def _close(self, until: float, t_s: float, closing: Callable[[], Closing]) -> Row:
         fix, since = self._fix, self._since if self._since is not None else until
-        now = closing.now
+        closed = closing()
+        now = closed.now
         values: dict[str, float | str | None] = {
             "speed_mps": _mean(self._speed),
             "course_deg": now.course_deg if fix is not None else None,
@@ -160,12 +162,12 @@ class RowBuilder:
             "side_m": now.side_m,
             "row_angle_deg": now.row_angle_deg if now.phase is Phase.WORKING else None,
             "slip_ratio": now.slip,
-            "gross_m2": closing.gross_m2,
-            "stretch": overall(closing.stretches),
-            "attention": closing.attention,
+            "gross_m2": closed.gross_m2,
+            "stretch": overall(closed.stretches),
+            "attention": closed.attention,
         }
         for name in STRETCHES:
-            values[f"stretch_{name}"] = closing.stretches[name]
+            values[f"stretch_{name}"] = closed.stretches[name]
         self._put_sensors(values)
         self._since = until
         row = Row(

@@ -19,6 +19,7 @@ from cabapp.words import Phase
 
 STARTING_S = 10.0
 FROZEN_S = 30.0
+LATELY_S = 5.0
 FROZEN_WITHIN = 0.0005  # metres: a live sensor on a moving frame never stays inside this
 MOST_STEP_S = 1.0  # a longer gap between ticks is a stalled loop: it counts as this
 PORT_CAUSES = {
@@ -33,18 +34,22 @@ PORT_CAUSES = {
 class Stuck:
     """A depth sensor that says exactly the same while the tool works and others move."""
 
-    __slots__ = ("_seconds", "_value")
+    __slots__ = ("_seconds", "_value", "moved_lately")
 
     def __init__(self) -> None:
         self._value: float | None = None
         self._seconds = 0.0
+        self.moved_lately = False
 
-    def step(self, value: float | None, others_move: bool, step_s: float) -> float:
+    def step(self, value: float | None, judged: bool, step_s: float) -> float:
         """Seconds beyond FROZEN_S without change, else 0.0."""
         if value is None or self._value is None or abs(value - self._value) > FROZEN_WITHIN:
             self._value, self._seconds = value, 0.0
-        elif others_move:
+            self.moved_lately = value is not None
+        elif judged:
             self._seconds += step_s
+            if self._seconds > LATELY_S:
+                self.moved_lately = False
         return max(0.0, self._seconds - FROZEN_S)
 
 
@@ -75,7 +80,6 @@ class Sense:
         self._stuck = {s.channel: Stuck() for s in rig.fitted("depth")}
         self._work_speed_at = -math.inf
         self._fitted = {s.channel for s in rig.sensors}
-        self._has_depth = bool(rig.fitted("depth"))
 
     # -- what comes in --------------------------------------------------------------------------
 
@@ -174,8 +178,7 @@ class Sense:
             straight_work,
         )
         tool.step(seen, phases.moving, now.dt_s)
-        said = reverse is not None and reverse.value is not None
-        phases.reverse_signal = reverse.value > 0.5 if said and reverse else None  # type: ignore[operator]
+        phases.reverse_signal = reverse is not None and reverse.value == 1.0
         phases.step(motion, tool, now.dt_s, now.at)
         self._stretch(tool)
         now.phase, now.last_known, now.phase_since = phases.phase, phases.last_known, phases.since
@@ -215,11 +218,12 @@ class Sense:
         now.unread, now.causes = {}, {}
         for channel in self._fitted:
             reading = self.readings[channel]
-            if reading.quality is Quality.GOOD or reading.quality is Quality.STARTING:
-                good_at[channel] = reading.at if reading.value is not None else at
-            elif reading.quality not in (Quality.SET_ASIDE, Quality.FROZEN):
-                since = good_at.setdefault(channel, at)
-                now.unread[channel] = at - since
+            if reading.value is not None:
+                good_at[channel] = reading.at
+            elif reading.quality is Quality.STARTING:
+                good_at[channel] = at
+            elif reading.quality is not Quality.SET_ASIDE and reading.quality is not Quality.FROZEN:
+                now.unread[channel] = at - good_at.setdefault(channel, at)
                 now.causes[channel] = reading.cause
         self._position_lost(starting)
         self._frozen()
@@ -230,24 +234,28 @@ class Sense:
         no_speed = speed.cause == "no_speed_sent"
         lost = place.value is None or (speed.value is None and not no_speed)
         if not lost or (starting and self.last_fix is None):
-            good_at["position"] = now.at
+            good_at["position"] = now.at if lost else min(place.at, speed.at)
         if not no_speed:
             good_at["speed_sent"] = now.at
         now.position_lost_s = now.at - good_at.setdefault("position", now.at)
         now.no_speed_sent_s = now.at - good_at.setdefault("speed_sent", now.at)
         if speed.value is not None:
-            good_at["speed"] = now.at
+            good_at["speed"] = speed.at
         now.speed_lost_s = now.at - good_at.setdefault("speed", now.at)
 
     def _frozen(self) -> None:
+        """A sensor that says the same for 30 s of work, while load or another sensor moves."""
         now = self.now
-        in_work = now.phase is Phase.WORKING
+        if now.phase is not Phase.WORKING and not now.frozen:
+            return
         loaded = now.others_median is not None and now.others_median > LOADED_SHARE_OF_WORK
+        moving = sum(stuck.moved_lately for stuck in self._stuck.values())
         for channel, stuck in self._stuck.items():
             reading = self.ears.transducers.reading(channel, now.at)
-            moves = in_work and (loaded or len(self._stuck) > 1)
-            beyond = stuck.step(reading.value, moves, now.dt_s)
+            others_move = loaded or moving > stuck.moved_lately
+            working = now.phase is Phase.WORKING and others_move
+            beyond = stuck.step(reading.value, working, now.dt_s)
             if beyond > 0.0 and channel not in self.set_aside:
                 now.frozen[channel] = beyond
-            elif channel in now.frozen:
-                del now.frozen[channel]
+            else:
+                now.frozen.pop(channel, None)

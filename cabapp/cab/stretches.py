@@ -21,7 +21,7 @@ def stretches(now: Now, judge: Judge, rig: Rig) -> dict[str, str]:
     return {
         "speed": _speed(now, hard),
         "depth": _depth(now) if rig.fitted("depth") else "idle",
-        "springs": _springs(now, rig) if rig.fitted("spring") else "idle",
+        "springs": _springs(now) if rig.fitted("spring") else "idle",
     }
 
 
@@ -47,7 +47,7 @@ def _depth(now: Now) -> str:
     return "out" if above or shallow or deep else "in"
 
 
-def _springs(now: Now, rig: Rig) -> str:
-    if not now.springs_read:
+def _springs(now: Now) -> str:
+    if not now.all_springs:
         return "unknown"
     return "out" if now.over_high else "in"

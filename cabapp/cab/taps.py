@@ -51,6 +51,7 @@ def _quiet(cab: Cab, tap: Tap) -> bool:
     for alert in alerts:
         already = is_quiet(alert, active, tap.now)
         alert.machine.quiet.tap(tap.now)
+        cab.judge.stir(alert)
         if not already:
             said = cab.desk.teller.say(alert, cab.sense.now)
             cab.note_moment(
@@ -216,10 +217,13 @@ def _end_shift(cab: Cab, tap: Tap) -> bool:
 
 def _set_aside(cab: Cab, tap: Tap) -> bool:
     channel = str(tap.value or "")
-    if cab.rig.sensor(channel) is None or not is_parked(cab):
+    sensor = cab.rig.sensor(channel)
+    if sensor is None or not is_parked(cab):
         return False
     cab.sense.set_aside.add(channel)
     cab.sense.now.set_aside = tuple(sorted(cab.sense.set_aside))
+    for change, alert in cab.judge.set_aside(channel, sensor.shank, cab.sense.now):
+        cab.changed(change, alert)
     return True
 
 

@@ -6,7 +6,7 @@ from cabapp.rig import Rig
 from cabapp.watch.attention import Change, Machine, State, Verdict
 from cabapp.watch.now import Now, shanks_of
 from cabapp.watch.rules import GATES, Key, Row, When
-from cabapp.watch.table import rule_table
+from cabapp.watch.table import STILL_SHALLOW_M, rule_table
 from cabapp.words import SAYINGS, Level, Rule
 
 # Working alerts wait while a turn seems to begin: if it does, they are dropped with it.
@@ -32,6 +32,8 @@ FACTS: dict[tuple[Rule, str], str] = {
     (Rule.NOT_PULLING, ""): "not pulling",
     (Rule.EASE_OFF, ""): "ease off",
 }
+# Rules about the one channel of its kind.
+ABOUT_CHANNEL = {"tool_down": Rule.NO_SWITCH, "wheel_speed": Rule.NO_SLIP}
 # On one shank the load alert and the trips are one fact too.
 SHANK_RULES = frozenset({Rule.SHANK_UP, Rule.TRIPPING, Rule.EASE_OFF})
 
@@ -91,52 +93,136 @@ def alerts_of(rig: Rig) -> tuple[Alert, ...]:
     return tuple(sorted(found, key=lambda alert: alert.order))
 
 
+def _sets_in(row: Row, now: Now) -> bool:
+    """A tool of 7 to 9 m has 40 m to come down to its depth before that is an alert."""
+    if row.when is not When.WORK_DEPTH:
+        return False
+    return not now.reached and now.stretch_m < STILL_SHALLOW_M
+
+
+class _Group:
+    """The alerts of one row, one a thing. ``stirred`` while any of them has something to count."""
+
+    __slots__ = ("alerts", "gate", "held_back", "row", "slow", "stirred")
+
+    def __init__(self, row: Row, alerts: list[Alert], gate: int) -> None:
+        self.row = row
+        self.alerts = alerts
+        self.gate = gate
+        self.held_back = row.when in _HELD_BACK
+        self.slow = alerts[0].level is Level.NOTE
+        self.stirred = False
+
+
+SLOW_TICKS = 5  # notes are looked at twice a second: what they tell changes once a second at most
+
+
 class Judge:
     """Looks at every rule once a tick."""
 
     def __init__(self, rig: Rig) -> None:
         self.alerts = alerts_of(rig)
         self.active: list[Alert] = []
-        self.out_before_delay = False  # something a working rule judges is out or in its deadband
-        self._whens = tuple({alert.row.when for alert in self.alerts})
+        self.out_before_delay = False  # something a working rule judges is out already
+        whens = tuple(When)
+        self._gates = [GATES[when] for when in whens]
+        by_row: dict[int, list[Alert]] = {}
+        for alert in self.alerts:
+            by_row.setdefault(id(alert.row), []).append(alert)
+        self._groups = [
+            _Group(alerts[0].row, alerts, whens.index(alerts[0].row.when))
+            for alerts in by_row.values()
+        ]
+        self._ticks = 0
+        self._slow_s = self._slow_m = 0.0
 
     def step(self, now: Now) -> list[tuple[Change, Alert]]:
         """What began and what ended at this tick, in order of ranking."""
-        gates = {when: GATES[when](now) for when in self._whens}
-        step_s, step_m = now.dt_s, now.step_m
+        self._ticks += 1
+        self._slow_s += now.dt_s
+        self._slow_m += now.step_m
+        slow = self._ticks % SLOW_TICKS == 0
+        gates = [gate(now) for gate in self._gates]
         changes: list[tuple[Change, Alert]] = []
         self.out_before_delay = False
-        for alert in self.alerts:
-            machine, row = alert.machine, alert.row
-            judged = gates[row.when]
-            if not judged and not (row.latched and machine.active):
-                change = self._unjudged(machine, judged, now)
+        for group in self._groups:
+            if group.slow and not slow:
+                continue
+            judged, row = gates[group.gate], group.row
+            if not group.stirred and (not judged or self._is_calm(group, now)):
+                continue
+            if group.slow:
+                self._look(group, judged, now, self._slow_s, self._slow_m, changes)
             else:
+                self._look(group, judged, now, now.dt_s, now.step_m, changes)
+        if slow:
+            self._slow_s = self._slow_m = 0.0
+        if changes:
+            self.active = [alert for alert in self.alerts if alert.machine.active]
+            changes.sort(key=lambda change: change[1].order)
+        return changes
+
+    @staticmethod
+    def _is_calm(group: _Group, now: Now) -> bool:
+        """One look that spares looking at each machine: nothing out, nothing unknown."""
+        row = group.row
+        if row.calm is not None:
+            return row.calm(now)
+        alerts = group.alerts
+        return len(alerts) == 1 and row.verdict(now, alerts[0].key) is Verdict.CLEAR
+
+    def _look(
+        self,
+        group: _Group,
+        judged: bool | None,
+        now: Now,
+        step_s: float,
+        step_m: float,
+        changes: list[tuple[Change, Alert]],
+    ) -> None:
+        """Every machine of one row."""
+        row, stirred = group.row, False
+        held_back = group.held_back and (now.turn_beginning or _sets_in(row, now))
+        for alert in group.alerts:
+            machine = alert.machine
+            change: Change | None = None
+            if judged or (row.latched and machine.active):
                 verdict = row.verdict(now, alert.key)
-                if verdict is Verdict.CLEAR and machine.state is State.NORMAL:
-                    machine.unknown = machine.suppressed = False
-                    change = None
-                else:
-                    held_back = now.turn_beginning and row.when in _HELD_BACK
+                if verdict is not Verdict.CLEAR or machine.state is not State.NORMAL:
                     change = machine.step(verdict, now.at, step_s, step_m, held_back)
-                if verdict is Verdict.OUT and row.when in _HELD_BACK:
-                    self.out_before_delay = True
+                    if verdict is Verdict.OUT and group.held_back:
+                        self.out_before_delay = True
+            elif machine.state is not State.NORMAL:
+                if judged is None:
+                    machine.freeze(step_s)
+                else:
+                    change = machine.leave(now.at)
             if change is not None:
                 changes.append((change, alert))
             if not machine.quiet.idle:
                 machine.quiet.step(machine.active, now.at, step_s)
-        if changes:
-            self.active = [alert for alert in self.alerts if alert.machine.active]
+                stirred = True
+            elif machine.state is not State.NORMAL:
+                stirred = True
+        group.stirred = stirred
+
+    def set_aside(self, channel: str, shank: int | None, now: Now) -> list[tuple[Change, Alert]]:
+        """Somebody has looked at it, parked: what this sensor raised is over."""
+        changes: list[tuple[Change, Alert]] = []
+        for alert in self.active:
+            about = alert.key == channel or alert.rule is ABOUT_CHANNEL.get(channel)
+            if about or (alert.shank is not None and now.shanks[alert.shank].number == shank):
+                change = alert.machine.leave(now.at)
+                if change is not None:
+                    changes.append((change, alert))
+        self.active = [alert for alert in self.alerts if alert.machine.active]
         return changes
 
-    @staticmethod
-    def _unjudged(machine: Machine, judged: bool | None, now: Now) -> Change | None:
-        if machine.state is State.NORMAL:
-            return None
-        if judged is None:
-            machine.freeze(now.dt_s)
-            return None
-        return machine.leave(now.at)
+    def stir(self, alert: Alert) -> None:
+        """Its quiet was touched: look at it again."""
+        for group in self._groups:
+            if alert in group.alerts:
+                group.stirred = True
 
     def new_field(self) -> None:
         """Quiet for the rest of the field ends with the field."""

@@ -82,6 +82,8 @@ class Now:
     worst_share: float | None = None
     over_high: int = 0
     springs_read: int = 0
+    all_springs: bool = False  # every fitted spring is read
+    least_share: float | None = None
     others_median: float | None = None
     all_trips: int = 0
     wheel_mps: float | None = None

@@ -13,6 +13,8 @@ from cabapp.words import Phase, Rule
 Key = int | str
 Value = Callable[[Now, Key], float | None]
 Limit = Callable[[Now], float | None]
+# True when one look shows that no thing of this row can be out or unknown: saves looking at each.
+Calm = Callable[[Now], bool]
 
 
 AT_ONCE = Delays(off_s=0.0)
@@ -104,6 +106,7 @@ class Band:
     each: str = ""
     needs: tuple[str, ...] = ()
     latched: bool = False
+    calm: Calm | None = None
 
     def verdict(self, now: Now, key: Key) -> Verdict:
         """Validity first, then the limit, then the deadband."""
@@ -131,6 +134,7 @@ class Count:
     needs: tuple[str, ...] = ()
     latched: bool = False
     delays: Delays = AT_ONCE
+    calm: Calm | None = None
 
     def verdict(self, now: Now, key: Key) -> Verdict:
         """Out at ``limit`` events, clear at none."""
@@ -154,6 +158,7 @@ class Reminder:
     needs: tuple[str, ...] = ()
     latched: bool = False
     delays: Delays = AT_ONCE
+    calm: Calm | None = None
 
     def verdict(self, now: Now, key: Key) -> Verdict:
         """Out while due."""

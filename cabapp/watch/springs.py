@@ -87,6 +87,7 @@ class Springs:
                 over += reading.value > self._high
         now.shanks = self.shanks
         now.springs_read, now.over_high, now.all_trips = len(shares), over, all_trips
-        now.worst_share = max(shares, default=None)
+        now.all_springs = len(shares) == len(self._index)
+        now.worst_share, now.least_share = max(shares, default=None), min(shares, default=None)
         # With three or more the median of all is that of the others to within one place.
         now.others_median = median(shares) if len(shares) >= 3 else max(shares, default=None)

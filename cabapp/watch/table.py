@@ -15,7 +15,7 @@ from cabapp.units import INCH_M, MPH_MPS
 from cabapp.watch.attention import Delays
 from cabapp.watch.now import Now
 from cabapp.watch.phase import WORK_SPEED_MPS
-from cabapp.watch.rules import Band, Count, Key, Limit, Reminder, Row, Value, When
+from cabapp.watch.rules import Band, Calm, Count, Key, Limit, Reminder, Row, Value, When
 from cabapp.words import Phase, Rule
 
 SPEED_DEADBAND_MPS = 0.3 * MPH_MPS
@@ -91,6 +91,17 @@ def _pull(now: Now, key: Key) -> float | None:
     return share / median
 
 
+def _none_over(limit: float) -> Calm:
+    return lambda now: now.all_springs and (now.worst_share or 0.0) <= limit
+
+
+def _all_pull(now: Now) -> bool:
+    median, least = now.others_median, now.least_share
+    if not now.all_springs or median is None or least is None:
+        return False
+    return median < LEAST_MEDIAN_SHARE or least >= NOT_PULLING_SHARE * median
+
+
 def _over_half(now: Now, key: Key) -> float | None:
     return now.over_high / now.springs_read if now.springs_read else None
 
@@ -129,6 +140,10 @@ def _tool_is_up(now: Now, key: Key) -> bool | None:
 def _row_angle(now: Now, key: Key) -> float | None:
     judged = now.first_passes and not now.near_edge and now.straight_m >= ROWS_STRAIGHT_M
     return now.row_angle_deg if judged else 90.0
+
+
+def _nothing_unread(now: Now) -> bool:
+    return not now.unread
 
 
 def _unread(now: Now, key: Key) -> float | None:
@@ -238,6 +253,7 @@ def spring_rows(high: float) -> tuple[Row, ...]:
             each="shank",
             needs=needs,
             latched=True,
+            calm=_none_over(TRIP_SHARE),
         ),
         Band(
             Rule.HOOKED,
@@ -258,6 +274,7 @@ def spring_rows(high: float) -> tuple[Row, ...]:
             under=True,
             each="shank",
             needs=needs,
+            calm=_all_pull,
         ),
         Band(
             Rule.EASE_OFF,
@@ -268,6 +285,7 @@ def spring_rows(high: float) -> tuple[Row, ...]:
             SPRING_DEADBAND,
             each="shank",
             needs=needs,
+            calm=_none_over(high),
         ),
         Band(Rule.EASE_OFF, _over_half, _fixed(0.5), Delays(3.0), When.WORK, needs=needs),
         Count(
@@ -277,6 +295,7 @@ def spring_rows(high: float) -> tuple[Row, ...]:
             When.WORK,
             each="shank",
             needs=needs,
+            calm=lambda now: now.all_trips == 0,
         ),
         Count(Rule.STONES, lambda now, key: now.all_trips, TRIPS_OF_ALL, When.WORK, needs=needs),
     )
@@ -331,7 +350,10 @@ def reading_rows() -> tuple[Row, ...]:
 
     always, needs_depth = When.ALWAYS, {"needs": ("depth",), "each": "depth"}
     return (
-        lost(Rule.NO_SPRINGS, _unread, 3.0, always, needs=("spring",), each="spring"),
+        lost(
+            Rule.NO_SPRINGS, _unread, 3.0, always, needs=("spring",), each="spring",
+            calm=_nothing_unread,
+        ),
         Reminder(
             Rule.UP_OR_DOWN,
             lambda now, key: now.disagree,
@@ -340,9 +362,11 @@ def reading_rows() -> tuple[Row, ...]:
             delays=Delays(off_s=BACK_S),
         ),
         lost(Rule.NO_SWITCH, _unread_one("tool_down"), 3.0, always, needs=("tool_down",)),
-        lost(Rule.NO_DEPTH, _unread, 4.0, always, **needs_depth),
-        lost(Rule.DEPTH_STUCK, lambda now, key: now.frozen.get(str(key), 0.0), 0.0, always,
-             **needs_depth),
+        lost(Rule.NO_DEPTH, _unread, 4.0, always, calm=_nothing_unread, **needs_depth),
+        lost(
+            Rule.DEPTH_STUCK, lambda now, key: now.frozen.get(str(key), 0.0), 0.0, always,
+            calm=lambda now: not now.frozen, **needs_depth,
+        ),
         lost(Rule.NO_POSITION, lambda now, key: now.position_lost_s, 10.0, When.RELIED_ON),
         lost(Rule.NO_SPEED, lambda now, key: now.no_speed_sent_s, 10.0, always),
         lost(Rule.NO_SLIP, _unread_one("wheel_speed"), 4.0, always, needs=("wheel_speed",)),

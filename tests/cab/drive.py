@@ -17,6 +17,7 @@ from cabapp.rig import (
     Tool,
 )
 from cabapp.units import INCH_M, KMH_MPS, KNOT_MPS, MPH_MPS, UnitSystem
+from cabapp.words import Level
 
 TRIP_N = 20_000.0
 
@@ -52,7 +53,12 @@ def full_rig(
     """Four depth sensors at the corners, seven springs, a switch and a wheel signal."""
     sensors: list[Sensor] = []
     if depth:
-        places = ((-1.9, 3.8, "left"), (1.9, 3.8, "right"), (-1.9, 5.4, "left"), (1.9, 5.4, "right"))
+        places = (
+            (-1.9, 3.8, "left"),
+            (1.9, 3.8, "right"),
+            (-1.9, 5.4, "left"),
+            (1.9, 5.4, "right"),
+        )
         sensors += [
             Sensor(
                 f"depth{n}", f"DEPTH{n}", "node", cable=n, side=side, across_m=a, back_m=b,
@@ -96,7 +102,7 @@ class Machine:
     def __post_init__(self) -> None:
         self.cab = Cab(self.rig, self.plan or default_plan(self.rig))
         self.ticks = round(self.start_s * 10)
-        self.mph = 0.0
+        self.mph = self.real_mph = 0.0
         self.course = 90.0
         self.turn_dps = 0.0
         self.fix = True
@@ -109,6 +115,7 @@ class Machine:
         self.slip = 0.0
         self.node_on = True
         self.muted: set[str] = set()
+        self.freeze: set[int] = set()  # depth sensors that repeat themselves
         self.lat, self.lon = 44.0, 10.0
         self.moments: list[Moment] = []
         self.sounds: list[Sound] = []
@@ -184,13 +191,21 @@ class Machine:
         return [m.rule for m in self.onsets()]
 
     def active(self) -> set[str]:
-        return {alert.rule.value for alert in self.cab.judge.active}
+        """The alerts in the band; notes stand in their own line."""
+        active = self.cab.judge.active
+        return {alert.rule.value for alert in active if alert.level is not Level.NOTE}
+
+    def notes(self) -> set[str]:
+        active = self.cab.judge.active
+        return {alert.rule.value for alert in active if alert.level is Level.NOTE}
 
     # -- bytes ------------------------------------------------------------------------------------
 
     def _move(self, dt: float) -> None:
         self.course = (self.course + self.turn_dps * dt) % 360.0
-        way = self.mph * MPH_MPS * dt
+        change = max(-2.0, min(2.0, (self.mph - self.real_mph) / dt))  # a tractor's 0.9 m/s2
+        self.real_mph += change * dt
+        way = self.real_mph * MPH_MPS * dt
         self.lat += way * math.cos(math.radians(self.course)) / 111_320.0
         self.lon += (
             way * math.sin(math.radians(self.course))
@@ -203,7 +218,7 @@ class Machine:
         if not self.fix:
             return sentence(f"GNRMC,{hms},V,,,,,,,210526,,,N")
         lat, lon = _angle(self.lat, 2), _angle(self.lon, 3)
-        speed = self.mph * MPH_MPS
+        speed = self.real_mph * MPH_MPS
         if not self.sends_speed:
             return sentence(f"GNGGA,{hms},{lat},N,{lon},E,2,12,0.8,250.0,M,45.0,M,,")
         course = f"{self.course:.1f}" if speed * 3.6 > 0.5 else ""
@@ -220,6 +235,8 @@ class Machine:
             if name.startswith("DEPTH"):
                 value = self._of(self.depth_in, int(name[5:]))
                 wobble = 0.001 * ((self.ticks * 7 + int(name[5:])) % 3 - 1)
+                if int(name[5:]) in self.freeze:
+                    wobble = 0.0
                 text = "" if value is None else f"{value * INCH_M + wobble:.4f}"
                 groups.append(f"D,{text},M,{name}")
             elif name.startswith("SPRING"):
@@ -232,7 +249,7 @@ class Machine:
             elif name == "TOOLDOWN":
                 groups.append(f"G,{int(self.down)},,{name}")
             elif name == "WHEELSPEED":
-                wheel = self.mph * MPH_MPS / max(0.01, 1.0 - self.slip)
+                wheel = self.real_mph * MPH_MPS / max(0.01, 1.0 - self.slip)
                 groups.append(f"G,{wheel:.3f},,{name}")
         lines = [groups[i : i + 3] for i in range(0, len(groups), 3)]
         return b"".join(sentence("YXXDR," + ",".join(line)) for line in lines)
