@@ -59,23 +59,33 @@ class Raster:
         tile = self.tiles.get((row // TILE, column // TILE))
         return tile is not None and bool(tile[row % TILE, column % TILE])
 
-    def paint(self, quads: Floats) -> list[Fresh]:
-        """Work the ground of quadrilaterals, shape (n, 4, 2), metres; what was new is returned.
+    def paint(self, quads: Floats, fresh: list[Fresh] | None = None) -> int:
+        """Work the ground of quadrilaterals, shape (n, 4, 2), metres; how many cells were new.
 
         A quadrilateral that crosses itself (the inner end of the tool going back in a tight turn)
-        is filled by the even-odd rule: what its moving edge swept.
+        is filled by the even-odd rule: what its moving edge swept. New cells are put into
+        ``fresh``, where given, so that they can be unpainted.
         """
         if len(quads) == 0:
-            return []
+            return 0
         u = quads[:, :, 0] * self._cos + quads[:, :, 1] * self._sin
         v = quads[:, :, 1] * self._cos - quads[:, :, 0] * self._sin
         left, low = math.floor(u.min()), math.floor(v.min())
         columns, rows = math.ceil(u.max()) - left + 1, math.ceil(v.max()) - low + 1
         if columns * rows > LARGEST_STAMP and len(quads) > 1:
             half = len(quads) // 2
-            return self.paint(quads[:half]) + self.paint(quads[half:])
+            return self.paint(quads[:half], fresh) + self.paint(quads[half:], fresh)
         stamp = _fill(u - left, v - low, rows, columns)
-        return list(self._press(stamp, low, left))
+        new = 0
+        for key, part, under, y, x in self._below(stamp, low, left):
+            added = part & ~under
+            new += int(np.count_nonzero(added))
+            if fresh is not None:
+                new_y, new_x = np.nonzero(added)
+                fresh.append(Fresh(key, (new_y + y) * TILE + new_x + x))
+            under |= part
+        self.cells += new
+        return new
 
     def unpaint(self, fresh: list[Fresh]) -> None:
         """Take back what a paint had worked for the first time."""
@@ -83,8 +93,10 @@ class Raster:
             self.tiles[piece.tile].reshape(-1)[piece.cells] = False
             self.cells -= len(piece.cells)
 
-    def _press(self, stamp: Bools, low: int, left: int) -> Iterator[Fresh]:
-        """Put a stamp onto the tiles below it, making those that are missing."""
+    def _below(
+        self, stamp: Bools, low: int, left: int
+    ) -> Iterator[tuple[tuple[int, int], Bools, Bools, int, int]]:
+        """The tiles below a stamp, made where missing: key, part of the stamp, view, row, column."""
         rows, columns = stamp.shape
         for tile_row in range(low // TILE, (low + rows - 1) // TILE + 1):
             for tile_column in range(left // TILE, (left + columns - 1) // TILE + 1):
@@ -97,11 +109,7 @@ class Raster:
                 if tile is None:
                     tile = self.tiles[key] = np.zeros((TILE, TILE), np.bool_)
                 y, x = max(-top, 0), max(-side, 0)
-                under = tile[y : y + part.shape[0], x : x + part.shape[1]]
-                new_y, new_x = np.nonzero(part & ~under)
-                under |= part
-                self.cells += len(new_y)
-                yield Fresh(key, (new_y + y) * TILE + new_x + x)
+                yield key, part, tile[y : y + part.shape[0], x : x + part.shape[1]], y, x
 
 
 def _fill(u: Floats, v: Floats, rows: int, columns: int) -> Bools:

@@ -22,8 +22,9 @@ What counts, so that figures can be checked:
 """
 
 import math
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import islice
 from typing import Any
 
 import numpy as np
@@ -32,7 +33,8 @@ from cabapp.ground.accuracy import edge_error_m, overlap_measurable
 from cabapp.ground.block import Block
 from cabapp.ground.follow import Follower, ToolPlace
 from cabapp.ground.misses import misses_m2
-from cabapp.ground.raster import CELL_M2, Fresh, Raster
+from cabapp.ground.passes import Pass, Passes
+from cabapp.ground.raster import CELL_M2, Floats, Fresh, Raster
 from cabapp.readings import FixKind
 from cabapp.rig import Receiver, Tool
 from cabapp.trade.geodesy import LocalPlane
@@ -52,15 +54,12 @@ BATCH_REBUILT = 512
 
 
 @dataclass(frozen=True, slots=True)
-class Pass:
-    """One pass in the ground. ``end_s`` is its last counted fix; ``new_m2`` ground worked first."""
+class _Joint:
+    """Where one piece of swath ends and the next begins: the tool, and its two ends."""
 
-    number: int
-    start_s: float
-    end_s: float
-    length_m: float
-    gross_m2: float
-    new_m2: float
+    tool: ToolPlace
+    edge: tuple[float, float, float, float]
+    kind: FixKind
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,11 +92,10 @@ class Worked:
         self._block = Block(tool.width_m)
         self._antenna: tuple[float, float, float] | None = None  # time, x, y of the last fix
         self._tool: ToolPlace | None = None
-        self._joint: tuple[ToolPlace, FixKind] | None = None  # where the next piece begins
+        self._joint: _Joint | None = None  # where the next piece begins
         self._pending: list[_Laid] = []
         self._batch = BATCH_LIVE
-        self._passes: list[Pass] = []
-        self._in_pass = False
+        self._passes = Passes()
         self._painted: list[_Painted] = []
         self._beside_m = 0.0
         self.provisional = True
@@ -120,18 +118,19 @@ class Worked:
         worked = cls(tool, receiver)
         worked.keep()
         worked._batch = BATCH_REBUILT
-        for row in rows:
-            t_s, phase = float(row["t_s"]), row.get("phase")
-            taken_back = any(start - ROW_S < t_s <= end for start, end in withdrawn)
-            worked.fix(
-                t_s,
-                row.get("lat_deg"),
-                row.get("lon_deg"),
-                row.get("course_deg"),
-                phase == "working" and not taken_back,
-                FixKind(row.get("fix") or "plain"),
-                phase == "backing",
-            )
+        rows = iter(rows)
+        while chunk := list(islice(rows, BATCH_REBUILT)):
+            for row, place in zip(chunk, worked._places(chunk), strict=True):
+                t_s, phase = float(row["t_s"]), row.get("phase")
+                taken_back = any(start - ROW_S < t_s <= end for start, end in withdrawn)
+                worked._take(
+                    t_s,
+                    place,
+                    row.get("course_deg"),
+                    phase == "working" and not taken_back,
+                    FixKind(row.get("fix") or "plain"),
+                    phase == "backing",
+                )
         worked._paint()
         worked._batch = BATCH_LIVE
         return worked
@@ -150,15 +149,7 @@ class Worked:
 
         ``working`` is whether the tool works from this fix on. Never raises on a finite place.
         """
-        place = self._on_plane(lat_deg, lon_deg) if kind in _USABLE else None
-        if place is None:
-            self.gap()
-            return
-        self._mind_gap(t_s, *place)
-        self._antenna = (t_s, *place)
-        self._tool = self._follower.to(*place, course_deg, backing)
-        if self._tool is not None:
-            self._lay(t_s, self._tool, working, kind)
+        self._take(t_s, self._on_plane(lat_deg, lon_deg), course_deg, working, kind, backing)
 
     def gap(self) -> None:
         """Break the swath here: what follows does not join what went before."""
@@ -194,7 +185,7 @@ class Worked:
     @property
     def passes(self) -> tuple[Pass, ...]:
         """Every pass so far, the open one last."""
-        return tuple(self._passes)
+        return self._passes.all()
 
     @property
     def place(self) -> tuple[float, float] | None:
@@ -253,15 +244,45 @@ class Worked:
             self._raster.unpaint(list(paint.fresh))
         for laid in (laid for paint in taken for laid in paint.laid):
             self.by_kind[laid.kind] -= laid.gross_m2
-        self._passes = [done for done in self._passes if done.end_s <= since_s]
-        self._in_pass = False
+        self._block.keep_ends_until(self._passes.keep_until(since_s))
         self._beside_m = 0.0
-        last = max((done.end_s for done in self._passes), default=float("-inf"))
-        self._block.keep_ends_until(last)
         self.gap()
         return sum(laid.gross_m2 for paint in taken for laid in paint.laid)
 
     # -- inside -------------------------------------------------------------------------------
+
+    def _take(
+        self,
+        t_s: float,
+        place: tuple[float, float] | None,
+        course_deg: float | None,
+        working: bool,
+        kind: FixKind,
+        backing: bool,
+    ) -> None:
+        """One fix, already on the plane."""
+        if place is None or kind not in _USABLE:
+            self.gap()
+            return
+        self._mind_gap(t_s, *place)
+        self._antenna = (t_s, *place)
+        self._tool = self._follower.to(*place, course_deg, backing)
+        if self._tool is not None:
+            self._lay(t_s, self._tool, working, kind)
+
+    def _places(self, rows: list[Mapping[str, Any]]) -> Iterator[tuple[float, float] | None]:
+        """Each row on the plane, projected all at once; one by one where there is no plane yet."""
+        lat = np.array([row.get("lat_deg") for row in rows], np.float64)
+        lon = np.array([row.get("lon_deg") for row in rows], np.float64)
+        plane = self._plane
+        if plane is None or not _near(plane, lat, lon):
+            for row in rows:
+                yield self._on_plane(row.get("lat_deg"), row.get("lon_deg"))
+            return
+        x, y = plane.to_xy(lat, lon)
+        for there, place in zip(np.isfinite(x).tolist(), zip(x.tolist(), y.tolist(), strict=True),
+                                strict=True):  # fmt: skip
+            yield place if there else None
 
     def _on_plane(self, lat_deg: float | None, lon_deg: float | None) -> tuple[float, float] | None:
         if lat_deg is None or lon_deg is None or abs(lat_deg) > 85.0 or abs(lon_deg) > 180.0:
@@ -293,34 +314,32 @@ class Worked:
             self._follower.lift()
 
     def _lay(self, t_s: float, tool: ToolPlace, working: bool, kind: FixKind) -> None:
+        edge: tuple[float, float, float, float] | None = None
         if self._joint is not None:
-            start, _ = self._joint
+            start = self._joint.tool
             way = math.hypot(tool.x_m - start.x_m, tool.y_m - start.y_m)
             turned = abs(start.east * tool.north - start.north * tool.east)
             if way >= STEP_M or (turned > TURN_RAD and way >= LEAST_M) or not working:
-                self._piece(t_s, tool, way)
+                edge = tool.edge(self._width_m / 2)
+                self._piece(t_s, self._joint, edge, way)
                 self._joint = None
+                if self.provisional:
+                    self._look_beside(tool, way)
         if working and self._joint is None:
-            self._joint = (tool, kind)
+            self._joint = _Joint(tool, edge or tool.edge(self._width_m / 2), kind)
             self._begin_pass(t_s, tool)
         if not working:
             self._end_pass()
 
-    def _piece(self, t_s: float, tool: ToolPlace, way_m: float) -> None:
+    def _piece(
+        self, t_s: float, joint: _Joint, edge: tuple[float, float, float, float], way_m: float
+    ) -> None:
         """Lay the swath from the joint to here."""
-        assert self._joint is not None
-        start, kind = self._joint
-        half, gross = self._width_m / 2, way_m * self._width_m
-        left, right = start.edge(half)[:2], start.edge(half)[2:]
-        next_left, next_right = tool.edge(half)[:2], tool.edge(half)[2:]
-        self._pending.append(_Laid(t_s, (*left, *right, *next_right, *next_left), kind, gross))
-        self.by_kind[kind] = self.by_kind.get(kind, 0.0) + gross
-        done = self._passes[-1]
-        self._passes[-1] = replace(
-            done, end_s=t_s, length_m=done.length_m + way_m, gross_m2=done.gross_m2 + gross
-        )
-        if self.provisional:
-            self._look_beside(tool, way_m)
+        gross = way_m * self._width_m
+        corners = (*joint.edge, edge[2], edge[3], edge[0], edge[1])
+        self._pending.append(_Laid(t_s, corners, joint.kind, gross))
+        self.by_kind[joint.kind] = self.by_kind.get(joint.kind, 0.0) + gross
+        self._passes.lay(t_s, way_m, gross)
         if len(self._pending) >= self._batch:
             self._paint()
 
@@ -329,31 +348,28 @@ class Worked:
         if not self._pending:
             return
         assert self._raster is not None
-        corners = np.array([laid.corners for laid in self._pending])
-        fresh = self._raster.paint(corners.reshape(-1, 4, 2))
-        if self.provisional:
+        corners = np.array([laid.corners for laid in self._pending]).reshape(-1, 4, 2)
+        fresh: list[Fresh] | None = [] if self.provisional else None
+        self._passes.painted(self._raster.paint(corners, fresh) * CELL_M2)
+        if fresh is not None:
             self._painted.append(_Painted(tuple(self._pending), tuple(fresh)))
         self._pending.clear()
-        done = self._passes[-1]
-        new = sum(len(piece.cells) for piece in fresh) * CELL_M2
-        self._passes[-1] = replace(done, new_m2=done.new_m2 + new)
 
     def _begin_pass(self, t_s: float, tool: ToolPlace) -> None:
-        if self._in_pass:
+        if self._passes.open:
             return
         if self._raster is None:
             self._raster = Raster.for_first_pass(tool.east, tool.north)
-        self._in_pass = True
-        self._passes.append(Pass(len(self._passes) + 1, t_s, t_s, 0.0, 0.0, 0.0))
+        self._passes.begin(t_s)
         self._block.end_at(t_s, tool.x_m, tool.y_m)
 
     def _end_pass(self) -> None:
-        if not self._in_pass:
+        if not self._passes.open:
             return
         self._paint()
-        self._in_pass = False
+        end_s = self._passes.end()
         if self._tool is not None:
-            self._block.end_at(self._passes[-1].end_s, self._tool.x_m, self._tool.y_m)
+            self._block.end_at(end_s, self._tool.x_m, self._tool.y_m)
 
     def _look_beside(self, tool: ToolPlace, way_m: float) -> None:
         """Count way with earlier work one width to the left or right of the tool's middle."""
@@ -364,6 +380,12 @@ class Worked:
             for side in (-1.0, 1.0)
         ):
             self._beside_m += way_m
+
+
+def _near(plane: LocalPlane, lat: Floats, lon: Floats) -> bool:
+    """Whether all places (NaN is none) lie on the plane as ``_on_plane`` would have it."""
+    away = np.maximum(np.abs(lat - plane.lat_deg), np.abs(lon - plane.lon_deg))
+    return not bool(np.any(away > FARTHEST_DEG))
 
 
 _USABLE = frozenset(FixKind) - {FixKind.NONE, FixKind.ESTIMATED}

@@ -16,6 +16,8 @@ SCHEMA_VERSION = 1  # of the tables below: grows when a reader has to know
 WGS84 = 4326
 
 _POINT = struct.Struct("<2sBBiBIdd")  # header without envelope, then a little-endian WKB point
+_PLACE = struct.Struct("<dd")
+_OWN = struct.pack("<2sBBiBI", b"GP", 0, 1, WGS84, 1, 1)  # how this program's points begin
 _NO_DATE = "1970-01-01T00:00:00.000Z"  # the standard wants a date where none is known
 
 WGS84_WKT = (
@@ -137,6 +139,9 @@ def place(blob: bytes | None) -> tuple[float, float] | None:
     """
     if blob is None:
         return None
+    if len(blob) == _POINT.size and blob.startswith(_OWN):
+        lon_deg, lat_deg = _PLACE.unpack_from(blob, 13)
+        return lat_deg, lon_deg
     if len(blob) < 8 or blob[:2] != b"GP":
         raise ValueError(f"a geometry of {len(blob)} bytes is not GeoPackage binary")
     flags = blob[3]
