@@ -139,6 +139,14 @@ def rmc_from(talker: str, kmh: float) -> float | None:
     return fix.speed_mps
 
 
+def test_a_talker_that_lags_a_time_behind_adds_no_epoch(heard: Heard):
+    for second in range(1, 6):
+        heard.say(second, rmc(second, 9.0, talker="GP"))
+        heard.say(second + 0.4, rmc(second - 1, 8.0, talker="GN"))
+    times = [fix.time_of_day_s for fix in heard.fixes]
+    assert times == [1.0, 0.0, 2.0, 3.0, 4.0, 5.0], "only the first lag is news"
+
+
 # --- no fix
 
 
@@ -174,6 +182,12 @@ def test_a_vtg_counts_only_with_a_fix_beside_it_if_it_has_no_mode(heard: Heard):
     for second in range(6, 14):
         heard.say(second, gga(second), bare)
     assert heard.now(13.0)["speed"].quality is Quality.GOOD
+
+
+def test_a_vtg_without_mode_and_without_any_witness_is_no_fix(heard: Heard):
+    for second in range(6):
+        heard.say(second, wrap("GPVTG,0.0,T,,M,0.0,N,0.0,K"))
+    assert heard.now(5.0)["speed"].quality is Quality.NO_FIX
 
 
 def test_after_a_fix_was_lost_values_settle_for_two_seconds_but_are_told_raw(heard: Heard):
@@ -224,6 +238,13 @@ def test_a_good_sample_after_a_gap_is_not_thrown_away(heard: Heard):
     at = drive(heard, 0.0, 5.0)
     heard.say(at + 8.0, rmc(at + 8.0, 45.0))
     assert heard.now(at + 8.0)["speed"].quality is Quality.GOOD
+
+
+def test_lines_that_were_held_up_and_come_all_at_once_are_believed(heard: Heard):
+    drive(heard, 0.0, 4.0)
+    for second, kmh in ((4, 25.0), (5, 40.0), (6, 26.0), (7, 12.0)):
+        heard.say(8.0, rmc(second, kmh))
+    assert [fix.speed_quality for fix in heard.fixes[-4:]] == [Quality.GOOD] * 4
 
 
 @pytest.mark.parametrize("hz", [1, 5, 10])
@@ -335,6 +356,13 @@ def test_utc_is_unknown_until_a_date_is_heard(heard: Heard):
 def test_dates_without_a_fix_are_not_believed(heard: Heard):
     heard.say(0.0, rmc(0.0, 0.0, status="V", day="220899"))
     assert heard.fixes[0].utc is None
+
+
+def test_without_a_fix_only_a_clock_that_runs_on_is_believed(heard: Heard):
+    drive(heard, 0.0, 3.0)
+    heard.say(3.0, rmc(3.0, 0.0, status="V"))
+    heard.say(4.0, rmc(50_000.0, 0.0, status="V"))
+    assert heard.fixes[-2].utc is not None and heard.fixes[-1].utc is None
 
 
 def test_midnight_between_position_and_speed_belongs_to_the_right_day(heard: Heard):

@@ -196,7 +196,7 @@ def test_the_same_name_on_another_wire_is_another_sensor():
 
 
 def test_lost_lines_are_counted_and_a_restart_is_no_loss(node: Node):
-    for count in (9997, 9998, 10, 11, 14, 15, 0, 1):
+    for count in (9997, 9998, 10, 11, 14, 15, 0, 1, 6000, 6001):
         node.say(0.0, f"G,{count},,SEQ")
     assert node.sensors.lost("node") == 2
 
