@@ -96,7 +96,7 @@ class Raster:
     def _below(
         self, stamp: Bools, low: int, left: int
     ) -> Iterator[tuple[tuple[int, int], Bools, Bools, int, int]]:
-        """The tiles below a stamp, made where missing: key, part of the stamp, view, row, column."""
+        """Tiles below a stamp, made where missing: key, part of stamp, view, row, column."""
         rows, columns = stamp.shape
         for tile_row in range(low // TILE, (low + rows - 1) // TILE + 1):
             for tile_column in range(left // TILE, (left + columns - 1) // TILE + 1):

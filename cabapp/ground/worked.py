@@ -14,7 +14,7 @@ What counts, so that figures can be checked:
 - A *swath* is laid between fixes. Its ends lie square across the tool's own heading at each fix
   (follow.py), and the next piece begins on the end of the last one: there are no wedges and no
   doubles at the joints, whatever the jitter.
-- A fix's state holds until the next fix. A piece shorter than STEP_M waits for more travel.
+- A state holds until the next fix. A piece shorter than STEP_M (swath.py) waits for more travel.
 - *Gross* is the working width times the way the tool's middle went, joint to joint, in work.
 - *Net* is ground worked at least once (raster.py); *overlap* is gross less net.
 - More than GAP_S between fixes, or a step no machine makes, is a gap: neither counted nor filled.
@@ -23,25 +23,21 @@ What counts, so that figures can be checked:
 
 import math
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
 from itertools import islice
 from typing import Any
 
 import numpy as np
 
 from cabapp.ground.accuracy import edge_error_m, overlap_measurable
-from cabapp.ground.block import Block
 from cabapp.ground.follow import Follower, ToolPlace
 from cabapp.ground.misses import misses_m2
-from cabapp.ground.passes import Pass, Passes
-from cabapp.ground.raster import CELL_M2, Floats, Fresh, Raster
+from cabapp.ground.passes import Pass
+from cabapp.ground.raster import Floats, Raster
+from cabapp.ground.swath import BATCH_LIVE, BATCH_REBUILT, Swath
 from cabapp.readings import FixKind
 from cabapp.rig import Receiver, Tool
 from cabapp.trade.geodesy import LocalPlane
 
-STEP_M = 1.0  # shortest piece of a swath: at 10 Hz jitter would add way that nobody drove
-LEAST_M = 0.2  # but in a turn of more than TURN_RAD a piece may be this short
-TURN_RAD = 0.1
 GAP_S = 2.5  # longer than one lost epoch of a 1 Hz receiver
 PASS_GAP_S = 20.0
 FASTEST_MPS = 80.0 / 3.6  # a faster step is a jump of the fix (fastest plausible speed)
@@ -49,35 +45,6 @@ JUMP_M = 3.0  # and a jump up to this much may ride on any step
 FARTHEST_DEG = 0.5  # a shift's ground lies on one plane; a fix farther off is no place of it
 BESIDE_M = 20.0  # this much way beside earlier work shows that it is a field and no lane
 ROW_S = 1.0  # a row's state may have begun up to so long after the row's own time
-BATCH_LIVE = 4  # pieces painted at once: net area lags by that much, at a quarter of the cost
-BATCH_REBUILT = 512
-
-
-@dataclass(frozen=True, slots=True)
-class _Joint:
-    """Where one piece of swath ends and the next begins: the tool, and its two ends."""
-
-    tool: ToolPlace
-    edge: tuple[float, float, float, float]
-    kind: FixKind
-
-
-@dataclass(frozen=True, slots=True)
-class _Laid:
-    """One piece of swath: its corners, and what it added to the gross area."""
-
-    end_s: float
-    corners: tuple[float, ...]
-    kind: FixKind
-    gross_m2: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Painted:
-    """Pieces painted together, kept while they may still be withdrawn."""
-
-    laid: tuple[_Laid, ...]
-    fresh: tuple[Fresh, ...]
 
 
 class Worked:
@@ -88,18 +55,9 @@ class Worked:
         self._lag_m = tool.lag_m
         self._follower = Follower(tool.hitch_back_m, tool.lag_m, receiver.antenna_right_m)
         self._plane: LocalPlane | None = None
-        self._raster: Raster | None = None
-        self._block = Block(tool.width_m)
         self._antenna: tuple[float, float, float] | None = None  # time, x, y of the last fix
         self._tool: ToolPlace | None = None
-        self._joint: _Joint | None = None  # where the next piece begins
-        self._pending: list[_Laid] = []
-        self._batch = BATCH_LIVE
-        self._passes = Passes()
-        self._painted: list[_Painted] = []
-        self._beside_m = 0.0
-        self.provisional = True
-        self.by_kind: dict[FixKind, float] = {}
+        self._swath = Swath(tool.width_m)
 
     @classmethod
     def rebuild(
@@ -117,7 +75,7 @@ class Worked:
         """
         worked = cls(tool, receiver)
         worked.keep()
-        worked._batch = BATCH_REBUILT
+        worked._swath.batch = BATCH_REBUILT
         rows = iter(rows)
         while chunk := list(islice(rows, BATCH_REBUILT)):
             for row, place in zip(chunk, worked._places(chunk), strict=True):
@@ -131,8 +89,8 @@ class Worked:
                     FixKind(row.get("fix") or "plain"),
                     phase == "backing",
                 )
-        worked._paint()
-        worked._batch = BATCH_LIVE
+        worked._swath.paint()
+        worked._swath.batch = BATCH_LIVE
         return worked
 
     def fix(
@@ -153,9 +111,14 @@ class Worked:
 
     def gap(self) -> None:
         """Break the swath here: what follows does not join what went before."""
-        self._joint = None
+        self._swath.gap()
 
     # -- figures ------------------------------------------------------------------------------
+
+    @property
+    def by_kind(self) -> dict[FixKind, float]:
+        """Gross area by the kind of fix it was worked with."""
+        return self._swath.by_kind
 
     @property
     def gross_m2(self) -> float:
@@ -165,7 +128,7 @@ class Worked:
     @property
     def net_m2(self) -> float:
         """Ground worked at least once, up to the last paint (a pass end paints)."""
-        return self._raster.area_m2 if self._raster else 0.0
+        return self._swath.raster.area_m2 if self._swath.raster else 0.0
 
     @property
     def overlap_m2(self) -> float:
@@ -185,7 +148,7 @@ class Worked:
     @property
     def passes(self) -> tuple[Pass, ...]:
         """Every pass so far, the open one last."""
-        return self._passes.all()
+        return self._swath.passes.all()
 
     @property
     def place(self) -> tuple[float, float] | None:
@@ -197,7 +160,7 @@ class Worked:
     @property
     def raster(self) -> Raster | None:
         """The cells themselves, for pictures and for the stored summary; None before any work."""
-        return self._raster
+        return self._swath.raster
 
     @property
     def plane(self) -> LocalPlane | None:
@@ -206,48 +169,39 @@ class Worked:
 
     def misses_m2(self) -> float:
         """Unworked ground too narrow for half the tool; see misses.py. Up to a second's work."""
-        return misses_m2(self._raster, self._width_m / 4.0) if self._raster else 0.0
+        return misses_m2(self._swath.raster, self._width_m / 4.0) if self._swath.raster else 0.0
 
     def inside_block(self, lat_deg: float, lon_deg: float) -> bool:
         """Whether a place lies in today's worked block, away from pass ends (block.py)."""
-        if self._raster is None or self._plane is None:
+        if self._swath.raster is None or self._plane is None:
             return False
         place = self._on_plane(lat_deg, lon_deg)
-        return place is not None and self._block.holds(self._raster, *place)
+        return place is not None and self._swath.block.holds(self._swath.raster, *place)
 
     # -- a lane is not a field ------------------------------------------------------------------
 
     @property
     def came_back(self) -> bool:
         """Whether the tool has worked BESIDE_M beside earlier work of this provisional stretch."""
-        return self._beside_m >= BESIDE_M
+        return self._swath.beside_m >= BESIDE_M
+
+    @property
+    def provisional(self) -> bool:
+        """Whether what is worked may still be withdrawn."""
+        return self._swath.provisional
 
     def keep(self) -> None:
         """What was worked so far counts for good."""
-        self._paint()
-        self.provisional = False
-        self._painted.clear()
-        self._beside_m = 0.0
+        self._swath.keep()
 
     def begin_provisional(self) -> None:
         """What is worked from here on may be withdrawn."""
-        self.keep()
-        self.provisional = True
+        self._swath.keep()
+        self._swath.provisional = True
 
     def withdraw(self, since_s: float) -> float:
         """Take back provisional passes that went on after ``since_s``; gross m2 taken back."""
-        self._paint()
-        taken = [paint for paint in self._painted if paint.laid[-1].end_s > since_s]
-        self._painted = [paint for paint in self._painted if paint.laid[-1].end_s <= since_s]
-        for paint in taken:
-            assert self._raster is not None
-            self._raster.unpaint(list(paint.fresh))
-        for laid in (laid for paint in taken for laid in paint.laid):
-            self.by_kind[laid.kind] -= laid.gross_m2
-        self._block.keep_ends_until(self._passes.keep_until(since_s))
-        self._beside_m = 0.0
-        self.gap()
-        return sum(laid.gross_m2 for paint in taken for laid in paint.laid)
+        return self._swath.withdraw(since_s)
 
     # -- inside -------------------------------------------------------------------------------
 
@@ -268,7 +222,7 @@ class Worked:
         self._antenna = (t_s, *place)
         self._tool = self._follower.to(*place, course_deg, backing)
         if self._tool is not None:
-            self._lay(t_s, self._tool, working, kind)
+            self._swath.lay(t_s, self._tool, working, kind)
 
     def _places(self, rows: list[Mapping[str, Any]]) -> Iterator[tuple[float, float] | None]:
         """Each row on the plane, projected all at once; one by one where there is no plane yet."""
@@ -292,7 +246,7 @@ class Worked:
         away_lat = abs(lat_deg - self._plane.lat_deg)
         away_lon = abs((lon_deg - self._plane.lon_deg + 180.0) % 360.0 - 180.0)
         if max(away_lat, away_lon) > FARTHEST_DEG:
-            if self._raster is not None:
+            if self._swath.raster is not None:
                 return None
             self._plane = LocalPlane.at(lat_deg, lon_deg)  # nothing lies on the old one
             self._follower.lift()
@@ -308,78 +262,10 @@ class Worked:
         if dt_s <= GAP_S and step <= FASTEST_MPS * dt_s + JUMP_M:
             return
         self.gap()
-        if dt_s > PASS_GAP_S:
-            self._end_pass()
+        if dt_s > PASS_GAP_S and self._tool is not None:
+            self._swath.end_pass(self._tool)
         if step > self._lag_m:
             self._follower.lift()
-
-    def _lay(self, t_s: float, tool: ToolPlace, working: bool, kind: FixKind) -> None:
-        edge: tuple[float, float, float, float] | None = None
-        if self._joint is not None:
-            start = self._joint.tool
-            way = math.hypot(tool.x_m - start.x_m, tool.y_m - start.y_m)
-            turned = abs(start.east * tool.north - start.north * tool.east)
-            if way >= STEP_M or (turned > TURN_RAD and way >= LEAST_M) or not working:
-                edge = tool.edge(self._width_m / 2)
-                self._piece(t_s, self._joint, edge, way)
-                self._joint = None
-                if self.provisional:
-                    self._look_beside(tool, way)
-        if working and self._joint is None:
-            self._joint = _Joint(tool, edge or tool.edge(self._width_m / 2), kind)
-            self._begin_pass(t_s, tool)
-        if not working:
-            self._end_pass()
-
-    def _piece(
-        self, t_s: float, joint: _Joint, edge: tuple[float, float, float, float], way_m: float
-    ) -> None:
-        """Lay the swath from the joint to here."""
-        gross = way_m * self._width_m
-        corners = (*joint.edge, edge[2], edge[3], edge[0], edge[1])
-        self._pending.append(_Laid(t_s, corners, joint.kind, gross))
-        self.by_kind[joint.kind] = self.by_kind.get(joint.kind, 0.0) + gross
-        self._passes.lay(t_s, way_m, gross)
-        if len(self._pending) >= self._batch:
-            self._paint()
-
-    def _paint(self) -> None:
-        """Put the waiting pieces on the raster."""
-        if not self._pending:
-            return
-        assert self._raster is not None
-        corners = np.array([laid.corners for laid in self._pending]).reshape(-1, 4, 2)
-        fresh: list[Fresh] | None = [] if self.provisional else None
-        self._passes.painted(self._raster.paint(corners, fresh) * CELL_M2)
-        if fresh is not None:
-            self._painted.append(_Painted(tuple(self._pending), tuple(fresh)))
-        self._pending.clear()
-
-    def _begin_pass(self, t_s: float, tool: ToolPlace) -> None:
-        if self._passes.open:
-            return
-        if self._raster is None:
-            self._raster = Raster.for_first_pass(tool.east, tool.north)
-        self._passes.begin(t_s)
-        self._block.end_at(t_s, tool.x_m, tool.y_m)
-
-    def _end_pass(self) -> None:
-        if not self._passes.open:
-            return
-        self._paint()
-        end_s = self._passes.end()
-        if self._tool is not None:
-            self._block.end_at(end_s, self._tool.x_m, self._tool.y_m)
-
-    def _look_beside(self, tool: ToolPlace, way_m: float) -> None:
-        """Count way with earlier work one width to the left or right of the tool's middle."""
-        assert self._raster is not None
-        across = (tool.north * self._width_m, -tool.east * self._width_m)
-        if any(
-            self._raster.covered(tool.x_m + side * across[0], tool.y_m + side * across[1])
-            for side in (-1.0, 1.0)
-        ):
-            self._beside_m += way_m
 
 
 def _near(plane: LocalPlane, lat: Floats, lon: Floats) -> bool:
