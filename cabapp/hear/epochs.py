@@ -43,6 +43,11 @@ class Epoch:
         else:
             self.fix_data = _better(self.fix_data, said)
 
+    def told(self) -> Said | None:
+        """Who says how fast: RMC, else VTG; an RMC that leaves its speed empty is none."""
+        vtg = self.vtg if self.vtg is not None and self.vtg.has_fix is not False else None
+        return vtg if vtg is not None and (self.rmc is None or _is_mute(self.rmc)) else self.rmc
+
     def place(self) -> Said | None:
         """Who says where: RMC, else GGA or GNS, else GLL."""
         for said in (self.rmc, self.fix_data, self.gll):
@@ -53,6 +58,10 @@ class Epoch:
 
 def _better(kept: Said | None, said: Said) -> Said:
     return said if kept is None or (said.has_fix and not kept.has_fix) else kept
+
+
+def _is_mute(rmc: Said) -> bool:
+    return rmc.speed_mps is None and not rmc.bad_speed
 
 
 class Epochs:
@@ -127,9 +136,11 @@ class Epochs:
             self._vtg_at = at
 
     def _is_whole(self, epoch: Epoch, at: float) -> bool:
-        if epoch.rmc is not None:
-            return bool(epoch.rmc.has_fix) or not self._another_has_fix(epoch.rmc.talker, at)
-        if at - self._rmc_at <= HEARD_LATELY_S:
+        if epoch.rmc is not None and not epoch.rmc.has_fix:
+            return not self._another_has_fix(epoch.rmc.talker, at)
+        if epoch.rmc is not None and not _is_mute(epoch.rmc):
+            return True
+        if epoch.rmc is None and at - self._rmc_at <= HEARD_LATELY_S:
             return False
         return epoch.vtg is not None or at - self._vtg_at > HEARD_LATELY_S
 

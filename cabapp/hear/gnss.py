@@ -79,7 +79,7 @@ class Gnss:
         has_fix, cause = self._claim(epoch)
         usable = has_fix and not _is_starved(epoch)
         self._settle(usable, at)
-        place, told = epoch.place(), epoch.rmc or epoch.vtg
+        place, told = epoch.place(), epoch.told()
         lat = place.lat_deg if place and has_fix else None
         lon = place.lon_deg if place and has_fix else None
         speed = told.speed_mps if told and has_fix else None

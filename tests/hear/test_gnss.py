@@ -110,6 +110,21 @@ def test_a_lost_rmc_leaves_the_vtg_of_its_time(heard: Heard):
     assert [round(fix.speed_mps * 3.6, 1) for fix in heard.fixes] == [9.0, 9.0, 9.0, 9.0, 9.2, 9.0]
 
 
+def test_an_rmc_that_leaves_its_speed_empty_lets_the_vtg_speak(heard: Heard):
+    for second in range(8):
+        heard.say(second, gga(second), rmc(second, ""))
+        new = heard.say(second + 0.1, vtg(9.0))
+    assert [fix.speed_mps for fix in heard.fixes] == [pytest.approx(9.0 * MPS, abs=0.001)] * 8
+    assert new[0].at == 7.1
+
+
+def test_an_rmc_without_speed_and_no_vtg_sends_no_speed(heard: Heard):
+    for second in range(8):
+        heard.say(second, rmc(second, ""))
+    assert heard.now(7.0)["speed"].cause == "no_speed_sent"
+    assert heard.fixes[-1].at == 7.0 and heard.fixes[-1].lat_deg is not None
+
+
 def test_a_receiver_that_sends_places_alone_says_so_once_it_is_sure(heard: Heard):
     for second in range(8):
         heard.say(second, gga(second))
