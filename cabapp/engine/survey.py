@@ -126,3 +126,29 @@ def _listen(
 def _rate(times: dict[str, list[float]]) -> float | None:
     at = next((times[kind] for kind in PACE_KINDS if kind in times), [])
     return (len(at) - 1) / (at[-1] - at[0]) if len(at) > 2 and at[-1] > at[0] else None
+
+
+# What each condition means for the person at the plugs, and the next step.
+CONDITION_WORDS = {
+    PortCondition.OK: "",
+    PortCondition.SEARCHING: "its speed was not found; wait and look again",
+    PortCondition.SILENT: "nothing comes: is it switched on, is the plug home?",
+    PortCondition.MISSING: "gone: plug it in again",
+    PortCondition.IN_USE: "in use by {held_by}: end that program",
+    PortCondition.DENIED: "not allowed: add this user to the group {group}, then sign in again",
+    PortCondition.GARBAGE: "bytes come, but no sentence: wrong sender or a bad cable",
+}
+
+
+def words_of(found: Found) -> str:
+    """One line for a person: device, whose it is, what it sends, its speed and rate, trouble."""
+    parts = [found.device.path]
+    if found.device.names:
+        parts.append(f"({found.device.stable})")
+    if found.role:
+        counts = ", ".join(f"{kind or 'own'} {count}" for kind, count in found.kinds)
+        rate = "" if found.rate_hz is None else f", {found.rate_hz:.1f} a second"
+        parts.append(f"{found.role}: {counts} at {found.baud} baud{rate}")
+    trouble = CONDITION_WORDS[found.condition]
+    held, group = found.held_by or "another program", found.group or "dialout"
+    return " ".join([*parts, trouble.format(held_by=held, group=group)]).strip()
