@@ -36,6 +36,20 @@ EXACT: dict[str, Fraction] = {
 }
 
 
+# SI Brochure: the SI units and their prefixes, minute and hour, the per cent; angles are kept in
+# degrees.
+PLAIN = {
+    "m": 1, "N": 1, "W": 1, "Pa": 1, "s": 1, "kg": 1, "V": 1, "m2": 1, "m/s": 1, "deg": 1,
+    "cm": 0.01, "mm": 0.001, "km": 1000, "kN": 1000, "kW": 1000, "kPa": 1000, "MPa": 1e6,
+    "min": 60, "h": 3600, "%": 0.01,
+}  # fmt: skip
+
+
+def test_si_units_and_prefixes() -> None:
+    assert {unit: UNITS[unit].si_per_unit for unit in PLAIN} == PLAIN
+    assert set(PLAIN) | set(EXACT) == set(UNITS)
+
+
 @pytest.mark.parametrize("unit", EXACT)
 def test_a_unit_is_as_large_as_defined(unit: str) -> None:
     assert UNITS[unit].si_per_unit == pytest.approx(float(EXACT[unit]), rel=4e-16)

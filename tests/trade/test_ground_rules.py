@@ -24,7 +24,7 @@ from cabapp.trade.lines import (
     must_ask,
 )
 from cabapp.trade.moisture import VERDICTS, Feel, MoistureVerdict, judge_moisture, over_caution
-from cabapp.trade.rows import row_angle_deg, turned_deg
+from cabapp.trade.rows import GOOD_ANGLE_DEG, GOOD_ANGLE_SOURCE, row_angle_deg, turned_deg
 from cabapp.trade.slip import (
     SLIP_LIMITS,
     RunningGear,
@@ -80,7 +80,17 @@ def test_counts_and_times_that_cannot_be_are_refused(bad: float) -> None:
             slip_from_times(*count)
 
 
+def test_slip_is_told_from_one_and_a_half_kilometres_an_hour_of_the_wheel() -> None:
+    assert slip_ratio(0.2, 1.49 / 3.6) is None
+    assert slip_ratio(0.2, 1.51 / 3.6) is not None
+
+
 # Row angle and turns
+
+
+def test_ten_to_thirty_degrees_is_marked_common_practice() -> None:
+    assert GOOD_ANGLE_DEG == (10.0, 30.0)
+    assert GOOD_ANGLE_SOURCE.provenance is Provenance.PRACTICE
 
 
 @given(st.floats(-720, 720), st.floats(-720, 720))
