@@ -154,10 +154,20 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
     (Rule.DEPTH, "deep"): Saying(Level.LOOK, "TOO DEEP", "{advice}", "DEEP", arrow=Arrow.UP),
     (Rule.STONES, ""): Saying(Level.LOOK, "STONES", "Slow down", "STONES", arrow=Arrow.DOWN),
     (Rule.SLIP, ""): Saying(
-        Level.LOOK, "SLIP {percent} %", "Shallower or gear down", "SLIP", arrow=Arrow.DOWN
+        Level.LOOK,
+        "SLIP {percent} %",
+        "Shallower or gear down",
+        "SLIP",
+        "Shallower, gear down",
+        Arrow.DOWN,
     ),
     (Rule.SLIP_HIGH, ""): Saying(
-        Level.LOOK, "SLIP {percent} %", "Shallower or gear down", "SLIP", arrow=Arrow.DOWN
+        Level.LOOK,
+        "SLIP {percent} %",
+        "Shallower or gear down",
+        "SLIP",
+        "Shallower, gear down",
+        Arrow.DOWN,
     ),
     (Rule.EASE_OFF, ""): Saying(
         Level.LOOK, "EASE OFF", "Shallower {half_step}", "SPRINGS", arrow=Arrow.UP
@@ -186,15 +196,15 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
         Level.LOOK, "PIPE AHEAD", "{distance}, look up the line", "PIPE", "Look up the line"
     ),
     (Rule.PEG_AHEAD, ""): Saying(Level.NOTE, "", "{kind} ahead, {distance}", "PEG"),
-    (Rule.TOO_DEEP_SLIGHTLY, ""): Saying(Level.NOTE, "", "A little deep: {advice}", "DEEP"),
+    (Rule.TOO_DEEP_SLIGHTLY, ""): Saying(Level.NOTE, "", "A little deep", "DEEP"),
     (Rule.ROWS, ""): Saying(Level.NOTE, "", "Rows {angle}°: angle more", "ROWS"),
     (Rule.DIG, ""): Saying(Level.NOTE, "", "Dig and measure", "DIG"),
     (Rule.CREEPING, ""): Saying(Level.NOTE, "", "Depth creeping: dig", "CREEP"),
     (Rule.RISING, "left"): Saying(Level.NOTE, "", "Left springs rising: look", "RISING"),
     (Rule.RISING, "right"): Saying(Level.NOTE, "", "Right springs rising: look", "RISING"),
     (Rule.RISING, "slip"): Saying(Level.NOTE, "", "Slip rising: look", "RISING"),
-    (Rule.ADJUST_NEXT_STOP, ""): Saying(Level.NOTE, "", "{advice}, next stop", "ADJUST"),
-    (Rule.CHECKS_OPEN, ""): Saying(Level.NOTE, "", "A check is open: see Set up", "CHECKS"),
+    (Rule.ADJUST_NEXT_STOP, ""): Saying(Level.NOTE, "", "{advice} at stop", "ADJUST"),
+    (Rule.CHECKS_OPEN, ""): Saying(Level.NOTE, "", "A check is open", "CHECKS"),
     (Rule.RAISED, ""): Saying(Level.NOTE, "", "Raised: depth rests", "RAISED"),
     (Rule.RAISED, "remind"): Saying(Level.NOTE, "", "Still raised: lower again", "RAISED"),
     (Rule.SWITCH_LOST, ""): Saying(Level.NOTE, "", "Going by speed and turns", "SWITCH"),
@@ -202,7 +212,7 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
     (Rule.PEG_SAVED, ""): Saying(Level.NOTE, "", "Peg {number} saved", "PEG"),
     (Rule.CONTINUED, ""): Saying(Level.NOTE, "", "Shift continued", "SHIFT"),
     (Rule.DISAGREEING_SENSOR, ""): Saying(Level.NOTE, "", "Depth {sensor} disagrees", "DEPTH"),
-    (Rule.RULER, ""): Saying(Level.NOTE, "", "Screen size not confirmed", "RULER"),
+    (Rule.RULER, ""): Saying(Level.NOTE, "", "Screen not measured", "RULER"),
     (Rule.LOOKS_OFF, ""): Saying(Level.NOTE, "", "LOOK sounds off this shift", "SOUNDS"),
 }
 
@@ -252,28 +262,24 @@ class CalmHeadline(Enum):
 
 # What to do about a value that is not read: cause key -> next step. {cable} and {side} are filled.
 CAUSES: dict[str, str] = {
-    "": "Wait, then check the plug",
+    "": "Check the plug",
     "cable": "Check cable {cable}{side}",
     "arm": "Check arm {cable}{side}",
     "receiver_plug": "Check receiver plug",
-    "no_speed_sent": "Receiver sends no speed",
+    "no_speed_sent": "It sends no speed",
     "sky": "Wait for open sky",
-    "settling": "Fix is settling: wait",
-    "crawl": "Known above a crawl",
-    "simulated": "Receiver is simulating",
-    "reckoned": "Wait for open sky",
     "time_stands": "Restart the receiver",
     "settling": "Settling, a moment",
     "crawl": "Too slow for a course",
     "simulated": "Receiver is simulating",
     "reckoned": "Wait for open sky",
-    "in_use": "Another program has it",
-    "denied": "Port is locked: see Fit-up",
+    "in_use": "In use elsewhere",
+    "denied": "Locked: see Fit-up",
     "wrong_baud": "Finding its speed",
-    "wrong_unit": "Node sends another unit",
+    "wrong_unit": "Sends another unit",
     "not_calibrated": "Calibrate in Fit-up",
     "disk_full": "Storage full",
-    "disk_slow": "Storage does not answer",
+    "disk_slow": "Storage is stuck",
     "disk_failed": "Storage failed",
 }
 

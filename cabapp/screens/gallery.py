@@ -38,7 +38,7 @@ DEPTH = DepthView(
     value_m=13.9 * INCH_M,
     front_m=14.1 * INCH_M,
     rear_m=13.7 * INCH_M,
-    side=0.1,
+    side=0.04,
     target_m=14 * INCH_M,
     low_m=13 * INCH_M,
     high_m=15 * INCH_M,
@@ -162,7 +162,7 @@ NOT_LIVE = replace(
     dug=DugView(13.5 * INCH_M, 2 * 3600.0, 21 * ACRE_M2),
 )
 UP = SpringsView(T.ACT, shanks({5: ShankState.STAYED_UP}), number=5, word="UP", framed=True)
-IDLE = SpringsView(T.BELOW, shanks({2: ShankState.NOT_PULLING}), number=2, word="IDLE", framed=True)
+IDLE = SpringsView(T.BELOW, shanks({2: ShankState.NOT_PULLING}), number=2, word="SLACK", framed=True)
 HIGH_SHARES = (0.75, 0.80, 0.82, 0.83, 0.94, 0.81, 0.68)
 HIGH = SpringsView(
     T.ABOVE, shanks({5: ShankState.HIGH}, HIGH_SHARES), worst_share=0.94, word="HIGH", framed=True
@@ -303,7 +303,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
         depth=replace(DEPTH, front_m=13.2 * INCH_M, rear_m=14.8 * INCH_M, framed=True),
     ),
     "left-low": lambda: replace(
-        IN_BAND, band=_look(Rule.LEVEL, "left_low"), depth=replace(DEPTH, side=1.8, framed=True)
+        IN_BAND, band=_look(Rule.LEVEL, "left_low"), depth=replace(DEPTH, side=0.65, framed=True)
     ),
     "tool-is-up": lambda: replace(LIFTED, band=_look(Rule.TOOL_IS_UP)),
     "pipe-ahead": lambda: replace(IN_BAND, band=_look(Rule.PIPE_AHEAD, distance="60 m")),

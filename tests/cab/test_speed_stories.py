@@ -139,7 +139,7 @@ def test_a_receiver_that_sends_no_speed_is_told_so() -> None:
     machine.sends_speed = False
     machine.go(20)
     (onset,) = machine.onsets("no_speed_sent")
-    assert onset.action == "Receiver sends no speed"
+    assert onset.action == "It sends no speed"
     assert machine.picture.speed.value_mps is None
 
 

@@ -150,9 +150,9 @@ def test_what_stands_at_the_right_end_fits_whatever_time_is_left(cabin, kind, qu
 
 # The plate words of the tiles; a tile must carry every word that an alert about it can have.
 TILE_WORDS = {
-    "speed": ("FAST", "SLOW", "SLIP", "BACKING"),
+    "speed": ("FAST", "SLOW", "SLIP"),
     "depth": ("SHALLOW", "DEEP", "DOWN", "LEVEL", "LAYER"),
-    "springs": ("HIGH", "IDLE", "TRIPS", "UP", "HELD", "STONES"),
+    "springs": ("HIGH", "SLACK", "UP", "TRIPS", "HELD"),
 }
 
 

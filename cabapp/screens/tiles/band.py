@@ -14,8 +14,8 @@ from cabapp.screens.tiles.plate import MARKS
 from cabapp.words import Arrow, CalmHeadline, Level
 
 REST = BandView(None, "STARTING", "", "", mark=TileState.STARTING)
-HEADLINE_LIMIT, HEADLINE_LIMIT_SMALL = 579.0, 558.0
-ACTION_LIMIT, SHORT_LIMIT, SHORT_LIMIT_MORE = 845.0, 558.0, 500.0
+HEADLINE_LIMIT, HEADLINE_LIMIT_SMALL = 579.0, 564.0
+ACTION_LIMIT, SHORT_LIMIT, SHORT_LIMIT_MORE = 845.0, 562.0, 500.0
 CHIP_LIMIT = 192.0
 SHAPES = {Level.ACT: "act", Level.NO_READING: "no_reading", Level.NOTE: "note"}
 CALM_SIGNS = {CalmHeadline.WORKING.value: "lowered"}  # nothing is said to be in band

@@ -27,7 +27,8 @@ UNITS_RIGHT = 228.0  # right end of the whole number
 TARGET_FOOT = 351.0
 LOST_FOOT = 208.0
 LEVEL_Y = 397.0
-LEVEL_END = 2.8  # the picture's end, in limits
+LEVEL_END = 1.0  # side: the ends of the picture
+LEVEL_LIMIT = 1 / 2.8  # of the end: where the bracket stops
 
 
 class DepthTile(Tile):
@@ -204,7 +205,7 @@ class DepthTile(Tile):
             self.level_band.put()
             self.level_bar.put()
             return
-        left, right, reach = 66.0, 268.0, 13.0
+        left, right, reach = 66.0, 268.0, 6 + LEVEL_LIMIT * 24.0
         lean = self.side.at(now) / LEVEL_END * 24.0 if self.side.placed else 0.0
         y = LEVEL_Y
         self.level_band.put(
@@ -212,9 +213,9 @@ class DepthTile(Tile):
                 part
                 for x, way in ((left, 1), (right, -1))
                 for part in (
-                    box(x - (0 if way > 0 else 8), y - reach - 8, 8, 2 * reach + 16),
-                    box(x - (0 if way > 0 else 22), y - reach - 8, 22, 7),
-                    box(x - (0 if way > 0 else 22), y + reach + 1, 22, 7),
+                    box(x - (0 if way > 0 else 8), y - reach - 7, 8, 2 * reach + 14),
+                    box(x - (0 if way > 0 else 22), y - reach - 7, 22, 7),
+                    box(x - (0 if way > 0 else 22), y + reach, 22, 7),
                 )
             )
         )

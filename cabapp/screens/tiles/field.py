@@ -11,7 +11,8 @@ from cabapp.screens.theme import Role
 from cabapp.units import UnitSystem
 
 REST = FieldView(0.0)
-NOTE_LIMIT = 488.0
+NOTE_LIMIT = 500.0
+NOTE_SIGN, NOTE_GAP = 44.0, 54.0
 
 
 class FieldTile(Tile):
@@ -40,7 +41,7 @@ class FieldTile(Tile):
         self.clear = Part(self, Role.GROUND)
         self.travel = Part(self, Role.INK)
         self.note_sign = Sign(self)
-        self.note = Say(self, (275 if small else 292) + 62, row1, 31, limit=NOTE_LIMIT)
+        self.note = Say(self, (275 if small else 292) + NOTE_GAP, row1, 31, limit=NOTE_LIMIT)
 
     def show(self, view: FieldView, units: UnitSystem, now: float) -> None:
         """Take a new view; only what differs is drawn again."""
@@ -54,7 +55,7 @@ class FieldTile(Tile):
         self.left.put("" if noted and small else self._left(view))
         self.clock.put(view.clock if small or not noted else "")
         self.note.put(view.note)
-        at = (self.note.x - 62, self.note.y - 40, 48)
+        at = (self.note.x - NOTE_GAP, self.note.y - 37.5, NOTE_SIGN)
         self.note_sign.put("note" if noted else "", *at, main=Role.WANTED)
         self._angle(None if noted else view.row_angle_deg)
         self._dig(view)
