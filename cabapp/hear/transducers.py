@@ -68,6 +68,7 @@ class _Fitted:
         "_units",
         "pace",
         "reading",
+        "unheard",
     )
 
     def __init__(self, sensor: Sensor) -> None:
@@ -83,6 +84,7 @@ class _Fitted:
             self._steps = TwoSided(self._can_step)
         self.pace = Pace()
         self.reading: Reading | None = None
+        self.unheard: Reading | None = None
 
     def hear(self, at: float, mean: Group, most: Group | None, least: Group | None) -> Reading:
         """A new value, with the bounds inside the sender's averaging window if it sent them."""
@@ -203,11 +205,17 @@ class Transducers:
         return self._unheard(channel, fitted, now)
 
     def _unheard(self, channel: str, fitted: _Fitted, now: float) -> Reading:
+        """Why a sensor tells nothing: made once, then handed out until it speaks again."""
         last = fitted.reading
         first = now if self._first_at is None else self._first_at
-        if last is None and now - first <= LONGEST_SILENCE_S:
-            return Reading(channel, None, now, Quality.STARTING)
-        return Reading(channel, None, last.at if last else now, Quality.SILENT, "cable")
+        starting = last is None and now - first <= LONGEST_SILENCE_S
+        at = first if last is None else last.at
+        told = fitted.unheard
+        quality = Quality.STARTING if starting else Quality.SILENT
+        if told is None or told.quality is not quality or told.at != at:
+            told = Reading(channel, None, at, quality, "" if starting else "cable")
+            fitted.unheard = told
+        return told
 
     def _bound_alone(self, port: str, name: str, group: Group) -> Reading | None:
         if (port, name) in self._most:
