@@ -52,6 +52,7 @@ class HealthKind(Enum):
     SOUND = "sound"
     STORAGE = "storage"
     CLOCK = "clock"
+    SCREEN = "screen"
 
 
 @dataclass(frozen=True, slots=True)

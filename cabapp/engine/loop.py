@@ -10,6 +10,7 @@ from collections.abc import Callable
 from typing import Protocol
 
 from cabapp.engine.grid import Clock, Feed
+from cabapp.engine.listening import Listening
 from cabapp.engine.service import Guarded
 from cabapp.engine.watchers import ScreenWatch, VoiceWatch
 from cabapp.engine.wire import (
@@ -98,14 +99,12 @@ class Loop:
 
     def __init__(
         self,
-        engine: Engine,
         clock: Clock,
         screen: Say,
         speaker: Say,
         keeper: Say,
         replaced: Callable[[], bool],
     ) -> None:
-        self._engine = engine
         self._clock = clock
         self._screen = screen
         self._speaker = speaker
@@ -118,7 +117,7 @@ class Loop:
         self._beat_at = float("-inf")
         self._ending = False
         self.lost = 0
-        self.samples_wanted = False
+        self._listening = Listening()
 
     def post(self, event: Event) -> None:
         """Hand over an event, from any thread."""
@@ -142,7 +141,7 @@ class Loop:
             case PlanMade(plan=plan):
                 self.post(PlanChanged(self._clock.now(), plan))
             case SamplesWanted(on=on):
-                self.samples_wanted = on
+                self._listening.open = on
             case RigWritten():
                 log.info("the rig was written: starting again with it")
                 self.end()
@@ -152,12 +151,12 @@ class Loop:
         if isinstance(received.message, Voice):
             self._voice.hear(received.message, self._clock.real_now())
 
-    def run(self) -> None:
+    def run(self, engine: Engine) -> None:
         """Turn until told to end."""
         while not self._ending:
-            self._round()
+            self._round(engine)
 
-    def _round(self) -> None:
+    def _round(self, engine: Engine) -> None:
         wait_s = self._clock.real_s(self._feed.next_tick - self._clock.now())
         try:
             event = self._queue.get(timeout=wait_s) if wait_s else self._queue.get_nowait()
@@ -166,21 +165,27 @@ class Loop:
         else:
             due = self._feed.before(event)
         for one in due:
-            self._engine.step(one)
+            engine.step(one)
+            if self._listening.hear(one):
+                self._screen(self._listening.ports(one.now))
         if self._clock.real_now() - self._beat_at >= BEAT_S:
             self._beat_at = self._clock.real_now()
-            self._look_after(self._beat_at)
+            self._look_after(engine, self._beat_at)
 
-    def _look_after(self, real_now: float) -> None:
+    def _look_after(self, engine: Engine, real_now: float) -> None:
         for say in (self._screen, self._speaker, self._keeper):
             say(Alive(Part.ENGINE))
         if self._replaced():
             self.end()
+        if self._listening.open:
+            self._screen(self._listening.samples())
+            self._screen(self._listening.ports(self._clock.now()))
         if (news := self._voice.news(real_now)) is not None:
             well, cause = news
             self.post(Health(self._clock.now(), HealthKind.SOUND, well, cause))
-        if (health := self._engine.record_health()) is not None:
+        if (health := engine.record_health()) is not None:
             self.post(health)
         if self._picture.sound_due(real_now):
             log.warning("the screen does not answer: telling by ear")
+            self.post(Health(self._clock.now(), HealthKind.SCREEN, False))
             self._speaker(Sound(0, Pattern.LOOK, False, "no_screen", self._clock.now()))

@@ -11,27 +11,23 @@ from cabapp.engine.loop import Engine, Judge, Loop, Record
 from cabapp.engine.pipes import Inbox, Outbox, Wires
 from cabapp.engine.service import begin
 from cabapp.engine.wire import Part
-from cabapp.events import Event
 
 PREDECESSOR_S = 3.0  # what an engine that was left alone gets to close its file
 
 log = logging.getLogger(__name__)
 
-Post = Callable[[Event], None]
-
 
 @dataclass(frozen=True)
 class Fitted:
-    """What one engine is made of. ``first`` are the events before any port speaks."""
+    """What one engine is made of."""
 
     judge: Judge
     record: Record
-    first: tuple[Event, ...]
-    open_ports: Callable[[Post], None]
+    open_ports: Callable[[], None]
     close: Callable[[], None]
 
 
-def run(wires: Wires, fit: Callable[[Home, Clock], Fitted]) -> int:
+def run(wires: Wires, fit: Callable[[Home, Clock, Loop], Fitted]) -> int:
     """Run an engine until SIGTERM, a written rig or another keeper; 1 if one runs already."""
     listener = begin(wires.home, "engine")
     if hold(wires.home / "engine.lock", PREDECESSOR_S) is None:
@@ -42,16 +38,13 @@ def run(wires: Wires, fit: Callable[[Home, Clock], Fitted]) -> int:
     screen, speaker, keeper = (
         Outbox(wires.ends[part][1]) for part in (Part.SCREEN, Part.SPEAKER, Part.KEEPER)
     )
-    fitted = fit(Home(wires.home), clock)
-    engine = Engine(fitted.judge, fitted.record, screen.put, speaker.put)
-    loop = Loop(engine, clock, screen.put, speaker.put, keeper.put, wires.replaced)
+    loop = Loop(clock, screen.put, speaker.put, keeper.put, wires.replaced)
+    fitted = fit(Home(wires.home), clock, loop)
     signal.signal(signal.SIGTERM, lambda number, frame: loop.end())
-    for event in fitted.first:
-        engine.step(event)
     Inbox(wires.ends[Part.SCREEN][0], loop.from_screen)
     Inbox(wires.ends[Part.SPEAKER][0], loop.from_speaker)
-    fitted.open_ports(loop.post)
-    loop.run()
+    fitted.open_ports()
+    loop.run(Engine(fitted.judge, fitted.record, screen.put, speaker.put))
     fitted.close()
     listener.stop()
     return 0

@@ -49,7 +49,7 @@ class Role:
 
 # Screen: a hang must be over in 3 s, of which a start takes about one.
 ROLES: tuple[Role, ...] = (
-    Role(Part.ENGINE, "cabapp.engine.loop", 2.0, 10.0, (Part.SCREEN, Part.SPEAKER)),
+    Role(Part.ENGINE, "cabapp.engine.main", 2.0, 10.0, (Part.SCREEN, Part.SPEAKER)),
     Role(Part.SCREEN, "cabapp.screens.app", 1.4, 20.0, (Part.ENGINE,)),
     Role(Part.SPEAKER, "cabapp.sound.speaker", 1.4, 10.0, (Part.ENGINE,)),
 )

@@ -76,23 +76,30 @@ class SamplesWanted:
 
 @dataclass(frozen=True, slots=True)
 class Samples:
-    """What the wires said since the last of these, uncalibrated, at most five times a second."""
+    """What the nodes said since the last of these, uncalibrated; four times a second."""
 
     samples: tuple[Sample, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class PortLine:
-    """How one port is, for an installer's page. ``detail`` is its device, or what it needs."""
+    """How one port is, for an installer's page. ``detail`` is its device, or what it needs.
+
+    While such a page is open: the sentences of the last seconds, how often the commonest of them
+    comes, and how long ago the last one came (None: none yet).
+    """
 
     name: str
     condition: PortCondition
     detail: str = ""
+    kinds: tuple[str, ...] = ()
+    rate_hz: float = 0.0
+    silent_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Ports:
-    """All ports of the rig, sent at each change and when a page opens."""
+    """All ports of the rig, sent at each change, and with Samples while a page is open."""
 
     ports: tuple[PortLine, ...]
 

@@ -11,8 +11,9 @@ from pathlib import Path
 from cabapp.engine.devices import Device
 from cabapp.engine.grid import Clock
 from cabapp.engine.home import Home
+from cabapp.engine.loop import Loop
 from cabapp.engine.ports import Ports, Tools
-from cabapp.engine.process import Fitted, Post
+from cabapp.engine.process import Fitted
 from cabapp.events import Bytes, Event, Health, HealthKind, Tap, Tick
 from cabapp.outcome import (
     BandView,
@@ -125,18 +126,11 @@ class LineRecord:
         self._file.write(json.dumps({"at": time.monotonic(), **entry}) + "\n")
 
 
-def fit(home: Home, clock: Clock) -> Fitted:
+def fit(home: Home, clock: Clock, loop: Loop) -> Fitted:
     """An engine around the speed judge, with one receiver at ``gnss`` and one node at ``node``."""
-    found = Ports(
-        (Port("gnss", str(home.root / "gnss"), "receiver", 38400),
-         Port("node", str(home.root / "node"), "node", 38400)),
-        Tools(clock.now, lambda event: post[0](event), find=lambda: list[Device]()),
-    )  # fmt: skip
-    post: list[Post] = []
-
-    def open_ports(to: Post) -> None:
-        post.append(to)
-        found.start()
-
-    record = LineRecord(home.root / "record.jsonl")
-    return Fitted(SpeedJudge(), record, (), open_ports, found.stop)
+    ports = (
+        Port("gnss", str(home.root / "gnss"), "receiver", 38400),
+        Port("node", str(home.root / "node"), "node", 38400),
+    )
+    found = Ports(ports, Tools(clock.now, loop.post, find=lambda: list[Device]()))
+    return Fitted(SpeedJudge(), LineRecord(home.root / "record.jsonl"), found.start, found.stop)

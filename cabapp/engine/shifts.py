@@ -1,0 +1,192 @@
+"""Which run file a row belongs to: go on with an unended shift, begin one, end one.
+
+The rules are those of record/resume.py and of the cab, which says "started" and "ended"; here they
+are only carried out, on a thread of their own, since reading a long shift back takes a while. A
+shift begins with the first work, or BEGIN_AFTER_S after the start, so that an evening's key-on
+makes no empty file. What comes before is held and written then. Times of a shift that goes on count
+on from where it was interrupted.
+"""
+
+import json
+import logging
+import queue
+import threading
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from cabapp.codec import from_plain, to_plain
+from cabapp.engine.service import Guarded
+from cabapp.events import Event, Health, PlanChanged, Resumed
+from cabapp.outcome import Moment, Outcome, Row, What
+from cabapp.plan import Plan
+from cabapp.record.disk import Disk
+from cabapp.record.resume import Unended, close, memory, unended, verdict
+from cabapp.record.runfile import RunFacts
+from cabapp.record.writer import Writer
+from cabapp.rig import Rig
+
+BEGIN_AFTER_S = 600.0
+MOST_HELD = 2_000  # answers with rows or moments: over half an hour
+PLAN_LASTS = timedelta(hours=16)  # a plan made this morning holds today, yesterday's does not
+
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Facts:
+    """What a run file says of itself; ``plan`` gives the plan in force."""
+
+    rig: Rig
+    rig_text: str
+    plan: Callable[[], Plan]
+
+
+class Shifts:
+    """The engine's record: a writer, and the shift that it writes."""
+
+    def __init__(
+        self,
+        writer: Writer,
+        folder: Path,
+        plan_file: Path,
+        facts: Facts,
+        post: Callable[[Event], None],
+        ended: Callable[[], None],
+        clock: Callable[[], float],
+    ) -> None:
+        self._writer, self._folder, self._plan_file, self._facts = writer, folder, plan_file, facts
+        self._post, self._tell_ended, self._clock = post, ended, clock
+        self._disk = Disk()
+        self._lock = threading.Lock()
+        self._held: deque[Outcome] = deque(maxlen=MOST_HELD)
+        self._offset_s: float | None = None  # None while no run is begun
+        self._looked = False
+        self._wanted = False
+        self._utc = ""
+        self._since = clock()
+        self._jobs: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
+        threading.Thread(target=self._run, name="shifts", daemon=True).start()
+
+    def event(self, event: Event) -> None:
+        """An event for the capture."""
+        self._writer.event(event)
+
+    def health(self) -> Health | None:
+        """News about the record, or None."""
+        return self._writer.health()
+
+    def put(self, outcome: Outcome) -> None:
+        """Hand on rows and moments, or hold them until it is known where they belong."""
+        if not (outcome.rows or outcome.moments):
+            return
+        with self._lock:
+            if self._offset_s is None:
+                self._held.append(outcome)
+            else:
+                self._writer.put(_later(outcome, self._offset_s))
+        for row in outcome.rows:
+            self._row(row)
+        for moment in outcome.moments:
+            self._moment(moment)
+
+    # -- in the loop's thread: what has to be done -----------------------------------------------
+
+    def _row(self, row: Row) -> None:
+        self._utc = row.utc or self._utc
+        if not self._looked and row.utc and row.lat_deg is not None:
+            self._looked = True
+            self._jobs.put(lambda: self._look_back(row))
+        if not self._wanted and self._clock() - self._since > BEGIN_AFTER_S:
+            self._want()
+
+    def _moment(self, moment: Moment) -> None:
+        if moment.what is What.RUN and moment.detail == "started" and not self._wanted:
+            self._want()
+        elif moment.what is What.RUN and moment.detail == "ended":
+            self._jobs.put(self._end)
+        elif moment.what in (What.PLAN, What.TAP):
+            self._jobs.put(self._plan_changed)
+
+    def _want(self) -> None:
+        self._wanted = True
+        self._jobs.put(self._begin)
+
+    # -- in the thread of its own ----------------------------------------------------------------
+
+    def _run(self) -> None:
+        guard = Guarded("shifts")
+        while True:
+            guard.run(self._jobs.get())
+
+    def _look_back(self, row: Row) -> None:
+        """At the first dated fix: take up the plan of the day, and the shift that was cut off."""
+        utc = datetime.fromisoformat(row.utc)
+        assert row.lat_deg is not None and row.lon_deg is not None
+        plan = self._kept_plan(utc)
+        if plan is not None:
+            self._post(PlanChanged(self._clock(), plan))
+        found = unended(self._folder, self._disk)
+        for run in found:
+            said = verdict(run, utc, row.lat_deg, row.lon_deg)
+            log.info("%s: goes on: %s (%s)", run.path.name, said.go_on, said.why)
+            if said.go_on and run is found[-1] and self._offset_s is None:
+                self._go_on(run, said.gap_s or 0.0, plan)
+            else:
+                close(run, self._disk)
+
+    def _go_on(self, run: Unended, gap_s: float, plan: Plan | None) -> None:
+        rows, moments = memory(run, self._disk)
+        plain = tuple(to_plain(moment) for moment in moments)
+        self._post(Resumed(self._clock(), tuple(rows), plain, gap_s, run.shift))
+        self._wanted = True
+        self._open(plan or self._facts.plan(), run.last_t_s + gap_s, run.path)
+
+    def _begin(self) -> None:
+        if self._offset_s is None:
+            self._open(self._facts.plan(), 0.0, None)
+
+    def _open(self, plan: Plan, offset_s: float, go_on: Path | None) -> None:
+        facts = RunFacts(self._facts.rig, plan, self._facts.rig_text, utc=self._utc)
+        self._writer.begin(facts, go_on)
+        with self._lock:
+            self._offset_s = offset_s
+            for outcome in self._held:
+                self._writer.put(_later(outcome, offset_s))
+            self._held.clear()
+
+    def _end(self) -> None:
+        if self._offset_s is not None:
+            self._writer.end()
+        self._tell_ended()
+
+    def _plan_changed(self) -> None:
+        plan = self._facts.plan()
+        self._writer.who(plan.field, plan.driver)
+        if plan.set_today and self._utc:
+            fresh = self._plan_file.with_suffix(".new")
+            fresh.write_text(json.dumps({"utc": self._utc, "plan": to_plain(plan)}))
+            fresh.replace(self._plan_file)
+
+    def _kept_plan(self, utc: datetime) -> Plan | None:
+        """The plan in force when the program last ran, if it is of today."""
+        try:
+            kept = json.loads(self._plan_file.read_text())
+            age = utc - datetime.fromisoformat(kept["utc"])
+            plan: Plan = from_plain(Plan, kept["plan"])
+        except (OSError, ValueError, TypeError, KeyError):
+            return None
+        return plan if timedelta() <= age < PLAN_LASTS else None
+
+
+def _later(outcome: Outcome, offset_s: float) -> Outcome:
+    """The same with its times counted from the shift's first beginning."""
+    if not offset_s:
+        return outcome
+    return replace(
+        outcome,
+        rows=tuple(replace(row, t_s=round(row.t_s + offset_s, 3)) for row in outcome.rows),
+        moments=tuple(replace(m, t_s=round(m.t_s + offset_s, 3)) for m in outcome.moments),
+    )
