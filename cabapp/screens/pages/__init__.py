@@ -1,0 +1,1 @@
+"""The pages behind the parked lock: Set up, Fit-up and Shifts."""
