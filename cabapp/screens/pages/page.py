@@ -45,12 +45,12 @@ class ParkedPage(Widget):
         self.fingers = Fingers(lambda: self.paper.targets, SLOP_MM * layout.panel.px_per_mm)
         self._ticking: Any = None
 
-    # -- what a subclass gives -----------------------------------------------------------------------
+    # -- what a subclass gives ------------------------------------------------------------------------
 
     def write(self, paper: Paper) -> None:
         """Put everything on the paper, from the page's state."""
 
-    # -- what the house calls ------------------------------------------------------------------------
+    # -- what the house calls -------------------------------------------------------------------------
 
     def enter(self, snapshot: Snapshot) -> None:
         """The page comes to the front."""
@@ -81,7 +81,7 @@ class ParkedPage(Widget):
         self.write(self.paper)
         self.paper.done()
 
-    # -- parts of a page -----------------------------------------------------------------------------
+    # -- parts of a page ------------------------------------------------------------------------------
 
     @property
     def right(self) -> float:
@@ -120,7 +120,7 @@ class ParkedPage(Widget):
         self.paper.sign("injury", x, y, 44, main=Role.INK, hole=Role.GROUND)
         return self.paper.lines(words, x + 58, y + 24, 22, limit - 58, most)
 
-    # -- touching ------------------------------------------------------------------------------------
+    # -- touching -------------------------------------------------------------------------------------
 
     def targets(self) -> list[Target]:
         """Everything that can be touched now."""
