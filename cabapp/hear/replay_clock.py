@@ -41,7 +41,10 @@ def _pieces(blocks: Iterable[bytes]) -> Iterator[bytes]:
     for block in blocks:
         *lines, kept = (kept + block).split(b"\n")
         for line in lines:
-            yield from _cut(line + b"\n")
+            if len(line) < LONGEST_PIECE:
+                yield line + b"\n"
+            else:
+                yield from _cut(line + b"\n")
         *whole, kept = _cut(kept)
         yield from whole
     if kept:
@@ -66,7 +69,7 @@ class _Clock:
 
     def __init__(self, byte_s: float) -> None:
         self._byte_s = byte_s
-        self._lines = Lines()
+        self._lines = Lines(_TIME_FIELD)
         self._anchor_s = 0.0  # when the last receiver time came
         self._sent_s: float | None = None  # that receiver time
         self._bytes = 0  # since then
