@@ -134,7 +134,8 @@ def _check(options: argparse.Namespace) -> int:
 
 def _replay(options: argparse.Namespace) -> int:
     from cabapp.cab import Cab
-    from cabapp.record.makerun import RunFacts, RunMaker
+    from cabapp.record.makerun import RunMaker
+    from cabapp.record.runfile import RunFacts
     from cabapp.replay import told
 
     rig = load_rig(options.rig) if options.rig else None

@@ -1,6 +1,7 @@
 """The keypad: large keys, fractions, and the unit key; draws on a page's paper."""
 
 from collections.abc import Callable
+from functools import partial
 
 from cabapp.screens.pages.paper import CHOSEN, GO, PLAIN, QUIET, Paper
 from cabapp.screens.ruler import Rect
@@ -41,7 +42,7 @@ def keypad(
             elif name == "u":
                 _unit(paper, rect, typed, press, units, signed)
             else:
-                paper.key(f"key_{name}", rect, lambda n=name: press(n), name, high=44)
+                paper.key(f"key_{name}", rect, partial(press, name), name, high=44)
     rect = Rect(place.x, place.y + 4 * (high + GAP), place.w, high)
     paper.key("enter", rect, enter, enter_word, look=QUIET if typed.empty else GO, high=36)
 
@@ -93,7 +94,7 @@ def letters(
             else:
                 word = "space" if name == " " else name
                 size = 24 if name == " " else 36
-                paper.key(f"key_{word}", rect, lambda n=name: press(n), word, high=size)
+                paper.key(f"key_{word}", rect, partial(press, name), word, high=size)
     rect = Rect(place.x, place.y + 4 * (high + GAP), place.w, high)
     paper.key("enter", rect, enter, enter_word, look=GO if text.strip() else QUIET, high=36)
 

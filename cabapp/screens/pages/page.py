@@ -45,12 +45,12 @@ class ParkedPage(Widget):
         self.fingers = Fingers(lambda: self.paper.targets, SLOP_MM * layout.panel.px_per_mm)
         self._ticking: Any = None
 
-    # -- what a subclass gives ------------------------------------------------------------------------
+    # -- what a subclass gives ----------
 
     def write(self, paper: Paper) -> None:
         """Put everything on the paper, from the page's state."""
 
-    # -- what the house calls -------------------------------------------------------------------------
+    # -- what the house calls ----------
 
     def enter(self, snapshot: Snapshot) -> None:
         """The page comes to the front."""
@@ -81,7 +81,7 @@ class ParkedPage(Widget):
         self.write(self.paper)
         self.paper.done()
 
-    # -- parts of a page ------------------------------------------------------------------------------
+    # -- parts of a page ----------
 
     @property
     def right(self) -> float:
@@ -101,7 +101,7 @@ class ParkedPage(Widget):
         go_back: Callable[[], None] | None = None,
         right: float | None = None,
     ) -> None:
-        """Back key, title and one line of help; ``right`` is where other things of the head begin."""
+        """Back key, title, one line of help; ``right``: where other things of the head begin."""
         paper = self.paper
         end = self.right if right is None else right
         paper.key("back", Rect(24, 24, 190, 88), go_back or self.back, back_word, sign="back")
@@ -120,7 +120,7 @@ class ParkedPage(Widget):
         self.paper.sign("injury", x, y, 44, main=Role.INK, hole=Role.GROUND)
         return self.paper.lines(words, x + 58, y + 24, 22, limit - 58, most)
 
-    # -- touching -------------------------------------------------------------------------------------
+    # -- touching ----------
 
     def targets(self) -> list[Target]:
         """Everything that can be touched now."""
