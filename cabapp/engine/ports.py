@@ -7,34 +7,23 @@ gibberish is a condition with a name, and the thread looks again every RESCAN_S.
 import contextlib
 import errno
 import os
-import termios
 import threading
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-import serial
-
 from cabapp.engine.baud import PROBE_S, SpeedSearch
 from cabapp.engine.devices import Device, find_devices, group_of, holder_of
 from cabapp.engine.known import Known
+from cabapp.engine.serial_io import LOST, condition_of, open_serial, read_wire
 from cabapp.engine.service import Guarded
 from cabapp.events import Bytes, PortCondition, PortState
 from cabapp.rig import Port
 
 RESCAN_S = 0.5
-READ_WAIT_S = 0.2
-# Collecting a few milliseconds of bytes before handing them on costs no glance and saves a wake-up
-# a byte at high speeds.
-GATHER_S = 0.004
 SILENT_S = 3.0
-LARGEST_READ = 4096
 LOOK_AGAIN_S = 30.0  # at a device that spoke for another role
 HELD_BYTES = 16_384  # what was read before it was known whose wire it is
-# A cable pulled shows as any of these: SerialException and OSError (read, in_waiting),
-# termios.error, which is no OSError (flush, speed), TypeError (a handle closed under a read).
-LOST = (OSError, termios.error, TypeError)
 
 # Of several places that were looked at, the one to tell about.
 _SAYS_MORE = (
@@ -47,21 +36,6 @@ _SAYS_MORE = (
 
 Take = Callable[[Bytes | PortState], None]
 Clock = Callable[[], float]
-
-
-def open_serial(path: str, baud: int) -> Any:
-    """Open a device path or a pyserial URL for this program alone."""
-    return serial.serial_for_url(path, baudrate=baud, timeout=READ_WAIT_S, exclusive=True)
-
-
-def condition_of(error: BaseException) -> PortCondition:
-    """What a failed opening means to the driver."""
-    number = getattr(error, "errno", None)
-    if number in (errno.EACCES, errno.EPERM):
-        return PortCondition.DENIED
-    if number in (errno.EBUSY, errno.EAGAIN, errno.EWOULDBLOCK):
-        return PortCondition.IN_USE
-    return PortCondition.MISSING
 
 
 class Claims:
@@ -319,13 +293,3 @@ def _detail(condition: PortCondition, path: str) -> str:
     if condition is PortCondition.IN_USE:
         return holder_of(path)
     return path
-
-
-def read_wire(wire: Any) -> bytes:
-    """What is there, or b"" after READ_WAIT_S; never readline(), which costs a call a byte."""
-    first: bytes = wire.read(1)
-    if not first:
-        return b""
-    time.sleep(GATHER_S)
-    rest: bytes = wire.read(min(wire.in_waiting, LARGEST_READ))
-    return first + rest

@@ -9,7 +9,8 @@ from typing import Any
 
 from cabapp.engine.baud import SpeedSearch
 from cabapp.engine.devices import Device, find_devices, group_of, holder_of
-from cabapp.engine.ports import LOST, SILENT_S, condition_of, open_serial, read_wire
+from cabapp.engine.ports import SILENT_S
+from cabapp.engine.serial_io import LOST, condition_of, open_serial, read_wire
 from cabapp.events import PortCondition
 
 LISTEN_S = 3.0  # after the speed is found: enough for a rate of once a second

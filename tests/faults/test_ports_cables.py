@@ -16,7 +16,8 @@ import serial
 
 from cabapp.engine.devices import Device
 from cabapp.engine.known import Known
-from cabapp.engine.ports import Ports, Tools, open_serial
+from cabapp.engine.ports import Ports, Tools
+from cabapp.engine.serial_io import open_serial
 from cabapp.events import Bytes, PortCondition, PortState
 from cabapp.rig import Port
 from tests.engine.wires import Cable, rmc, sentence, wait_for
