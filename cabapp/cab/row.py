@@ -13,7 +13,7 @@ from cabapp.watch.now import Now
 from cabapp.words import Phase
 
 NO_EPOCH_S = 1.5  # later than any epoch of a 1 Hz receiver: then our own seconds count
-STRETCHES = ("speed", "depth", "springs")
+STRETCHES = ("speed", "depth", "level", "springs")
 
 # Columns of every row, beside t_s, utc, lat_deg and lon_deg, and beside those of the sensors.
 BASE_COLUMNS: dict[str, str] = {
@@ -29,9 +29,15 @@ BASE_COLUMNS: dict[str, str] = {
     "row_angle_deg": "REAL",
     "slip_ratio": "REAL",
     "gross_m2": "REAL",
+    # The band that this second was judged against: it may change within a shift.
+    "speed_low_mps": "REAL",
+    "speed_high_mps": "REAL",
+    "depth_low_m": "REAL",
+    "depth_high_m": "REAL",
     "stretch": "TEXT",
     "stretch_speed": "TEXT",
     "stretch_depth": "TEXT",
+    "stretch_level": "TEXT",
     "stretch_springs": "TEXT",
     "attention": "TEXT",
 }
@@ -163,6 +169,10 @@ class RowBuilder:
             "row_angle_deg": now.row_angle_deg if now.phase is Phase.WORKING else None,
             "slip_ratio": now.slip,
             "gross_m2": closed.gross_m2,
+            "speed_low_mps": now.speed_low_mps,
+            "speed_high_mps": now.speed_high_mps,
+            "depth_low_m": now.depth_low_m,
+            "depth_high_m": now.depth_high_m,
             "stretch": overall(closed.stretches),
             "attention": closed.attention,
         }

@@ -7,20 +7,22 @@ from cabapp.words import Phase, Rule
 
 
 def stretches(now: Now, judge: Judge, rig: Rig) -> dict[str, str]:
-    """The state of speed, depth and springs at this tick; idle where nothing is judged."""
+    """The state of speed, depth, level and springs at this tick; idle where nothing is judged."""
     relied = now.phase is Phase.UNKNOWN and now.last_known is Phase.WORKING
     if relied:
         return {
             "speed": "unknown",
             "depth": "unknown" if rig.fitted("depth") else "idle",
+            "level": "unknown" if _levels(rig) else "idle",
             "springs": "unknown" if rig.fitted("spring") else "idle",
         }
     if now.phase is not Phase.WORKING or not now.armed:
-        return {"speed": "idle", "depth": "idle", "springs": "idle"}
+        return {"speed": "idle", "depth": "idle", "level": "idle", "springs": "idle"}
     hard = any(alert.rule is Rule.HARD_HERE for alert in judge.active)
     return {
         "speed": _speed(now, hard),
         "depth": _depth(now) if rig.fitted("depth") else "idle",
+        "level": _level(now, rig.limits.level_live_m) if _levels(rig) else "idle",
         "springs": _springs(now) if rig.fitted("spring") else "idle",
     }
 
@@ -45,6 +47,24 @@ def _depth(now: Now) -> str:
     shallow = now.depth_low_m is not None and now.depth_m < now.depth_low_m
     deep = now.depth_high_m is not None and now.depth_m > now.depth_high_m
     return "out" if above or shallow or deep else "in"
+
+
+def _levels(rig: Rig) -> bool:
+    """Whether depth is read at two places along the tool, or two across it."""
+    fitted = rig.fitted("depth")
+    return len({s.back_m for s in fitted}) > 1 or len({s.across_m for s in fitted}) > 1
+
+
+def _level(now: Now, limit_m: float) -> str:
+    """Idle until there are 150 m to take the mean of."""
+    if now.depth_m is None:
+        return "unknown"
+    if now.raised:
+        return "raised"
+    means = [mean for mean in (now.level_150_m, now.side_150_m) if mean is not None]
+    if not means:
+        return "idle"
+    return "out" if any(abs(mean) > limit_m for mean in means) else "in"
 
 
 def _springs(now: Now) -> str:
