@@ -21,16 +21,16 @@ class Block:
 
     def __init__(self, width_m: float) -> None:
         self._rings_m = (0.75 * width_m, 1.5 * width_m)
-        self._ends: dict[tuple[int, int], list[tuple[float, float, float]]] = {}
+        self._ends: dict[tuple[int, int], list[tuple[int, float, float]]] = {}
 
-    def end_at(self, t_s: float, x_m: float, y_m: float) -> None:
-        """A pass began or ended here."""
-        self._ends.setdefault(_square(x_m, y_m), []).append((t_s, x_m, y_m))
+    def end_at(self, number: int, x_m: float, y_m: float) -> None:
+        """The pass of this number began or ended here."""
+        self._ends.setdefault(_square(x_m, y_m), []).append((number, x_m, y_m))
 
-    def keep_ends_until(self, last_s: float) -> None:
-        """Forget the ends of work that was withdrawn."""
+    def keep_first(self, count: int) -> None:
+        """Forget the ends of passes that were withdrawn."""
         for square, ends in self._ends.items():
-            self._ends[square] = [end for end in ends if end[0] <= last_s]
+            self._ends[square] = [end for end in ends if end[0] <= count]
 
     def holds(self, raster: Raster, x_m: float, y_m: float) -> bool:
         """Whether a place on the plane lies inside the block."""

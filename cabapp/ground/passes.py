@@ -31,7 +31,11 @@ class Passes:
 
     def __init__(self) -> None:
         self._all: list[_Open] = []
+        self._kept = 0
         self.open = False
+
+    def __len__(self) -> int:
+        return len(self._all)
 
     def begin(self, t_s: float) -> None:
         """The tool goes in."""
@@ -50,16 +54,19 @@ class Passes:
         if self._all:
             self._all[-1].new_m2 += new_m2
 
-    def end(self) -> float:
-        """The tool comes out; the pass's last counted time."""
+    def end(self) -> None:
+        """The tool comes out."""
         self.open = False
-        return self._all[-1].end_s
 
-    def keep_until(self, since_s: float) -> float:
-        """Forget passes that went on after a time; the end of the last one kept."""
-        self._all = [one for one in self._all if one.end_s <= since_s]
+    def keep(self) -> None:
+        """No pass so far can be withdrawn any more."""
+        self._kept = len(self._all)
+
+    def withdraw(self, since_s: float) -> None:
+        """Forget passes, not kept yet, that went on after a time."""
+        kept, rest = self._all[: self._kept], self._all[self._kept :]
+        self._all = kept + [one for one in rest if one.end_s <= since_s]
         self.open = False
-        return max((one.end_s for one in self._all), default=float("-inf"))
 
     def all(self) -> tuple[Pass, ...]:
         """Every pass as it stands, the open one last."""

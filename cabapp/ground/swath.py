@@ -117,18 +117,20 @@ class Swath:
         if self.raster is None:
             self.raster = Raster.for_first_pass(tool.east, tool.north)
         self.passes.begin(t_s)
-        self.block.end_at(t_s, tool.x_m, tool.y_m)
+        self.block.end_at(len(self.passes), tool.x_m, tool.y_m)
 
     def end_pass(self, tool: ToolPlace) -> None:
         """The tool came out here, or so long ago that nobody knows."""
         if not self.passes.open:
             return
         self.paint()
-        self.block.end_at(self.passes.end(), tool.x_m, tool.y_m)
+        self.passes.end()
+        self.block.end_at(len(self.passes), tool.x_m, tool.y_m)
 
     def keep(self) -> None:
         """What was laid so far counts for good."""
         self.paint()
+        self.passes.keep()
         self.provisional = False
         self._painted.clear()
         self.beside_m = 0.0
@@ -143,7 +145,8 @@ class Swath:
             self.raster.unpaint(list(paint.fresh))
         for laid in (laid for paint in taken for laid in paint.laid):
             self.by_kind[laid.kind] -= laid.gross_m2
-        self.block.keep_ends_until(self.passes.keep_until(since_s))
+        self.passes.withdraw(since_s)
+        self.block.keep_first(len(self.passes))
         self.beside_m = 0.0
         self.gap()
         return sum(laid.gross_m2 for paint in taken for laid in paint.laid)

@@ -57,7 +57,7 @@ def unended(folder: Path, disk: Disk) -> list[Unended]:
         try:
             run = _look(path, disk)
         except (sqlite3.Error, OSError, ValueError) as error:
-            log.error("%s: cannot be looked at: %s", path, error)
+            log.warning("%s: left alone: %s", path, error)  # damaged, or the run in hand
             continue
         if run is not None:
             found.append(run)
@@ -105,12 +105,16 @@ def memory(run: Unended, disk: Disk) -> tuple[list[dict[str, object]], list[Mome
 
 
 def _look(path: Path, disk: Disk) -> Unended | None:
-    connection = sqlite3.connect(f"{path.absolute().as_uri()}?mode=ro", uri=True)
+    """A run as a cut left it; one that was cut while being ended is made a plain file."""
+    if not _in_wal_mode(path):
+        return None
+    connection = disk.connect(path)
     try:
         if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
             return None
         page = connection.execute("SELECT shift, ended FROM run").fetchone()
         if page is None or page[1] is not None:
+            connection.execute("PRAGMA journal_mode = DELETE")
             return None
         rows, last_t_s = connection.execute("SELECT count(*), max(t_s) FROM track").fetchone()
         last = connection.execute(
@@ -125,3 +129,10 @@ def _look(path: Path, disk: Disk) -> Unended | None:
         )
     finally:
         connection.close()
+
+
+def _in_wal_mode(path: Path) -> bool:
+    """Whether a file's header says WAL (SQLite file format, offset 18): no ended run's does."""
+    with open(path, "rb") as file:
+        head = file.read(20)
+    return head.startswith(b"SQLite format 3\0") and head[18:19] == b"\x02"

@@ -198,6 +198,25 @@ def test_withdrawing_a_later_lane_leaves_the_field_before_it() -> None:
     assert len(drive.worked.passes) == 1
 
 
+def test_a_lane_after_a_restart_takes_nothing_of_the_field_before_it() -> None:
+    """Times begin anew with the program: what was kept is not judged by them."""
+    drive = Drive()
+    drive.now_s = 5_000.0
+    for x in (0.0, 5.0):
+        drive.north(x)
+        drive.far_away()
+    worked = Worked.rebuild(TOOL, Receiver(), drive.rows)
+    again = Drive()
+    again.worked = worked
+    worked.begin_provisional()
+    again.north(60.0)
+    worked.withdraw(0.0)
+    assert worked.gross_m2 == pytest.approx(1000.0, abs=0.01)
+    assert len(worked.passes) == 2
+    assert not worked.inside_block(*PLANE.to_lat_lon(0.0, 1.0))  # its pass ends are still known
+    assert not worked.inside_block(*PLANE.to_lat_lon(60.0, 50.0))
+
+
 def test_coming_back_beside_the_first_pass_shows_a_field() -> None:
     drive = Drive()
     drive.north(0.0)

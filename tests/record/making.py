@@ -1,6 +1,8 @@
 """Rows, moments and failing disks for the record's tests."""
 
+import shutil
 import sqlite3
+import tempfile
 import threading
 import time
 from collections.abc import Callable
@@ -68,12 +70,16 @@ def until(holds: Callable[[], bool], within_s: float = 5.0) -> bool:
 
 
 def rows_in(path: Path, table: str = "track") -> list[float]:
-    """``t_s`` of each row of a file, read through its WAL."""
-    connection = sqlite3.connect(path)
-    try:
-        return [found[0] for found in connection.execute(f"SELECT t_s FROM {table} ORDER BY fid")]
-    finally:
+    """``t_s`` of each row of a file with its WAL, as the next start would find it."""
+    with tempfile.TemporaryDirectory() as name:
+        copy = Path(name) / path.name
+        for ending in ("", "-wal"):
+            if Path(f"{path}{ending}").exists():
+                shutil.copy(f"{path}{ending}", f"{copy}{ending}")
+        connection = sqlite3.connect(copy)
+        found = connection.execute(f"SELECT t_s FROM {table} ORDER BY fid").fetchall()
         connection.close()
+    return [row[0] for row in found]
 
 
 class Trouble:

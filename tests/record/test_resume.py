@@ -1,5 +1,6 @@
 """Key off at any moment, key on: the shift goes on, or is closed, by a rule that can be said."""
 
+import sqlite3
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -42,6 +43,24 @@ def test_an_ended_run_is_not(tmp_path: Path) -> None:
     path = left(tmp_path)
     RunFile.resume(path, Disk()).end("ended")
     assert unended(tmp_path, Disk()) == []
+
+
+def test_a_run_cut_while_it_was_being_ended_becomes_a_plain_file(tmp_path: Path) -> None:
+    path = left(tmp_path)
+    RunFile.resume(path, Disk()).end("ended")
+    Disk().connect(path).close()  # ended, and still in WAL mode
+    assert unended(tmp_path, Disk()) == []
+    with sqlite3.connect(path) as connection:
+        assert connection.execute("PRAGMA journal_mode").fetchone() == ("delete",)
+
+
+def test_the_run_in_hand_cannot_be_taken_for_a_lost_one(tmp_path: Path) -> None:
+    live = RunFile.begin(tmp_path / "shift-0001.gpkg", FACTS, Disk())
+    live.write(Batch([row(0)]))
+    assert unended(tmp_path, Disk()) == []
+    live.write(Batch([row(1)]))
+    live.leave()
+    assert found(tmp_path).rows == 2
 
 
 def test_a_broken_file_does_not_hide_the_others(tmp_path: Path) -> None:
