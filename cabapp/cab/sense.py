@@ -78,7 +78,7 @@ class Sense:
         self._utc: tuple[float, datetime] | None = None
         self._good_at: dict[str, float] = {}
         self._stuck = {s.channel: Stuck() for s in rig.fitted("depth")}
-        self._work_speed_at = -math.inf
+        self._work_speed_at = self._down_since = -math.inf
         self._fitted = {s.channel for s in rig.sensors}
 
     # -- what comes in --------------------------------------------------------------------------
@@ -144,7 +144,9 @@ class Sense:
             port = PORT_CAUSES.get(self.ports.get(self.rig.receiver.port, PortCondition.OK))
             now.speed_cause = port or speed.cause
         now.course_deg, now.rate_dps = course.value, motion.rate_dps
-        now.turned_deg = motion.course.turned_deg() if course.value is not None else None
+        now.turned_deg = None
+        if course.value is not None:
+            now.turned_deg = motion.course.turned_deg(self._down_since)
         now.radius_m = motion.radius_m
         rate = motion.rate_dps
         now.turn_beginning = rate is not None and abs(rate) > TURN_RATE_DPS and not motion.turning
@@ -182,6 +184,8 @@ class Sense:
         phases.step(motion, tool, now.dt_s, now.at)
         self._stretch(tool)
         now.phase, now.last_known, now.phase_since = phases.phase, phases.last_known, phases.since
+        if tool.down is not True:
+            self._down_since = now.at  # a turn finished before setting in bends nothing
         now.tool_down, now.tool_source = tool.down, tool.source
         now.known_up = phases.tool_known_up(tool)
         now.disagree, now.moving = tool.disagree, phases.moving

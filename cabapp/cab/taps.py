@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from cabapp.cab.cards import PEG_KINDS
@@ -37,10 +38,11 @@ DUG_MOST_M = 1.2
 
 def take_tap(cab: Cab, tap: Tap) -> None:
     """Do what a tap asks, and record it; one that makes no sense now is recorded as refused."""
+    if isinstance(tap.value, float) and not isfinite(tap.value):
+        tap = replace(tap, value=None)
     done = _TAPS[tap.kind](cab, tap)
     detail = tap.kind.value if done else f"{tap.kind.value} refused"
-    value = tap.value if isinstance(tap.value, str | float | int) else None
-    cab.note_moment(What.TAP, tap.now, value=value, detail=detail)
+    cab.note_moment(What.TAP, tap.now, value=tap.value, detail=detail)
 
 
 def _quiet(cab: Cab, tap: Tap) -> bool:

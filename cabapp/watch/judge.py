@@ -148,7 +148,7 @@ class Judge:
         for group in self._groups:
             if group.slow and not slow:
                 continue
-            judged, row = gates[group.gate], group.row
+            judged = gates[group.gate]
             if not group.stirred and (not judged or self._is_calm(group, now)):
                 continue
             if group.slow:

@@ -8,8 +8,12 @@ from cabapp.watch.smooth import TimeMean
 
 SPEED_WINDOW_S = 3.0
 TURN_WINDOW_S = 8.0
+WIDE_TURN_DEG = 30.0  # in the window: a headland turned in a wide curve never reaches 8 degrees/s
 RATE_SPAN_S = 1.0  # course is good to 1 or 2 degrees; over a second that is a usable rate
 TURN_RATE_DPS = 8.0
+# A wide turn never comes to 8 degrees a second: machine tracks show 110 degrees at 6. Seen by how
+# far it has come round in the window, the same 30 degrees as turning in the ground.
+TURNED_DEG = 30.0
 STRAIGHT_RATE_DPS = 3.0
 HELD_S = 2.0
 STRAIGHT_SPREAD_DEG = 15.0
@@ -86,10 +90,15 @@ class Course:
                 return (course - before) / span if span >= 0.5 else None
         return None
 
-    def turned_deg(self) -> float | None:
-        """How far the course has turned in the last eight seconds, None without a track."""
+    def turned_deg(self, since: float) -> float | None:
+        """How far it has turned in the last eight seconds, but not before ``since``."""
         track = self._track
-        return track[-1][1] - track[0][1] if track else None
+        if not track:
+            return None
+        for at, course in track:
+            if at >= since - _SLACK:
+                return track[-1][1] - course
+        return 0.0
 
 
 class Reversal:
@@ -165,12 +174,21 @@ class Motion:
         self._means = TimeMean(SPEED_WINDOW_S)
         self._turn_held, self._straight_held = Held(), Held()
         self._reference: float | None = None
+        self._straight_at = -math.inf
         self._last_at: float | None = None
 
     def take(self, fix: Fix) -> None:
         """One epoch of the receiver."""
         speed = fix.speed_mps if fix.speed_quality is Quality.GOOD else None
-        step_s = 0.0 if self._last_at is None else min(fix.at - self._last_at, COURSE_GAP_S)
+        step_s = 0.0 if self._last_at is None else fix.at - self._last_at
+        if step_s > COURSE_GAP_S:  # whatever was done meanwhile, nothing is compared across it
+            self.course.lose()
+            self.reversal.lost()
+            step_s = 0.0
+        if self._last_at is not None and fix.at - self._last_at > COURSE_GAP_S:
+            # Silence hides as much as a lost fix: a reversal across it is not backing.
+            self.course.lose()
+            self.reversal.lost()
         self._last_at = fix.at
         if speed is None:
             if fix.speed_quality is Quality.NO_FIX:
@@ -220,10 +238,15 @@ class Motion:
             rate is not None and abs(rate) < STRAIGHT_RATE_DPS, now
         )
         self.straight = straight_s >= HELD_S - _SLACK
+        if self.straight:
+            self._straight_at = now
         if self.turning_s >= HELD_S - _SLACK:
             self.turning = True
         elif self.straight:
             self.turning = False
+        elif rate is not None:
+            turned = self.course.turned_deg(self._straight_at)
+            self.turning = self.turning or abs(turned or 0.0) > WIDE_TURN_DEG
 
     def _straights(self) -> None:
         course = self.course.last_deg

@@ -40,7 +40,7 @@ class Sounding:
 
     def onset(self, alert: Alert, active: Sequence[Alert], now: float) -> None:
         """A new alert: note what it is owed, unless its fact is already told or quiet."""
-        others = [a for a in active if a is not alert and a.same_fact(alert) and self._audible(a)]
+        others = [a for a in active if self._told_before(a, alert, now)]
         for other in others:
             if other.machine.quiet.holds(now) and alert.order < other.order:
                 other.machine.quiet.broken()
@@ -119,8 +119,11 @@ class Sounding:
         return Sound(self._number, pattern, louder, rule.value, now)
 
     @staticmethod
-    def _audible(alert: Alert) -> bool:
-        return alert.level in (Level.LOOK, Level.ACT, Level.NO_READING)
+    def _told_before(other: Alert, alert: Alert, now: float) -> bool:
+        """Whether the other already tells this fact: it came earlier, or ranks first just now."""
+        if other is alert or other.level is Level.NOTE or not other.same_fact(alert):
+            return False
+        return other.machine.onset_at < now - _SLACK or other.order < alert.order
 
 
 def is_quiet(alert: Alert, active: Sequence[Alert], now: float) -> bool:

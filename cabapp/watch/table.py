@@ -11,7 +11,7 @@ from typing import Any
 from cabapp.rig import DriveKind, Rig
 from cabapp.trade.rows import GOOD_ANGLE_DEG
 from cabapp.trade.slip import SLIP_LIMITS, RunningGear
-from cabapp.units import INCH_M, MPH_MPS
+from cabapp.units import INCH_M, KMH_MPS, MPH_MPS
 from cabapp.watch.attention import Delays
 from cabapp.watch.now import Now
 from cabapp.watch.phase import WORK_SPEED_MPS
@@ -31,6 +31,7 @@ NOT_PULLING_SHARE, PULLING_AGAIN_SHARE = 0.30, 0.40
 LEAST_MEDIAN_SHARE = 0.10  # with hardly any load on the tool no shank can be called slack
 TURN_LOOK_DEG, TURN_ACT_DEG, TURN_RADIUS_M = 30.0, 60.0, 20.0
 TURN_OVER_DPS = 3.0
+STALLED_MPS = 1.5 * KMH_MPS
 STALLED_AFTER_WORK_S = 10.0
 SLIP_DEADBAND = 0.02
 TOOL_UP_STRAIGHT_M = 60.0
@@ -120,8 +121,8 @@ def _hooked_share(now: Now, key: Key) -> float | None:
     """The worst spring of a tool that has come to nothing out of work."""
     if now.speed_mps is None:
         return None
-    stalled = now.fell_from_work_s is not None and now.fell_from_work_s <= STALLED_AFTER_WORK_S
-    if now.phase is Phase.STANDING or stalled:
+    recently = now.fell_from_work_s is not None and now.fell_from_work_s <= STALLED_AFTER_WORK_S
+    if now.phase is Phase.STANDING or (now.speed_mps < STALLED_MPS and recently):
         return now.worst_share
     return 0.0
 
