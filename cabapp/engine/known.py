@@ -3,8 +3,11 @@
 import contextlib
 import json
 import os
+import threading
 from dataclasses import asdict, dataclass
 from pathlib import Path
+
+_WRITING = threading.Lock()  # each port remembers in a thread of its own
 
 
 @dataclass(frozen=True)
@@ -28,7 +31,7 @@ def write_known(file: Path, known: dict[str, Known]) -> None:
     """Replace the file in one step; a full or failing disk loses only the shortcut."""
     plain = {name: asdict(port) for name, port in sorted(known.items())}
     beside = file.with_suffix(".new")
-    with contextlib.suppress(OSError):
+    with _WRITING, contextlib.suppress(OSError):
         file.parent.mkdir(parents=True, exist_ok=True)
         beside.write_text(json.dumps(plain, indent=1) + "\n", encoding="utf-8")
         os.replace(beside, file)

@@ -212,12 +212,17 @@ class PortThread(threading.Thread):
         return None if listening.may_stay else PortCondition.SILENT
 
     def _keep(self, path: str, baud: int) -> None:
+        """Remember a new place or speed, in a thread: a frozen disk must not hold up the wire."""
         if self._known is not None and self._known.baud == baud and self._told_ok(path):
             return
         target = os.path.realpath(path)
         stable = next((d.stable for d in self._tools.find() if d.path == target), path)
-        self._known = Known(stable, baud)
-        self._tools.remember(self._port.name, self._known)
+        found = Known(stable, baud)
+        if found != self._known:
+            self._known = found
+            threading.Thread(
+                target=self._tools.remember, args=(self._port.name, found), daemon=True
+            ).start()
 
     def _told_ok(self, path: str) -> bool:
         return self._told == (PortCondition.OK, path)

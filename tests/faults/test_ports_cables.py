@@ -26,12 +26,12 @@ from tests.engine.wires import Cable, rmc, sentence, wait_for
 class Bench:
     """One port of a rig, its events, and a receiver that speaks ten times a second."""
 
-    def __init__(self, device: str, find=list, **more) -> None:
+    def __init__(self, device: str, find=list, known: str = "", **more) -> None:
         self.events: list[Bytes | PortState] = []
         self.speaker: Cable | None = None
         self._done = threading.Event()
         tools = Tools(clock=time.monotonic, take=self.events.append, find=find, **more)
-        self.ports = Ports((Port("gnss", device),), tools, {"gnss": Known(device, 9600)})
+        self.ports = Ports((Port("gnss", device),), tools, {"gnss": Known(known or device, 9600)})
         self._talker = threading.Thread(target=self._speak)
 
     def __enter__(self) -> "Bench":
@@ -273,6 +273,22 @@ def test_eight_receivers_replugged_side_by_side_all_come_back(tmp_path: Path):
         ports.stop()
         for cable in cables:
             cable.unplug()
+
+
+def test_a_disk_that_freezes_while_a_port_is_remembered_does_not_hold_up_the_wire():
+    cable, thawed, asked = Cable(), threading.Event(), threading.Event()
+
+    def freeze(port: str, known: Known) -> None:
+        asked.set()
+        thawed.wait(30.0)
+
+    with Bench(cable.path, known="/dev/before", remember=freeze) as bench:
+        bench.speaker = cable
+        assert wait_for(lambda: sum(isinstance(e, Bytes) for e in bench.events) > 3, 3.0)
+        assert asked.is_set()
+        thawed.set()
+        bench.speaker = None
+    cable.unplug()
 
 
 def test_gibberish_is_garbage_and_never_reaches_the_cab():
