@@ -154,12 +154,12 @@ class Keeper:
         wires = Wires(self._home, ends, self.mark, speed)
         return Kept(role, [sys.executable, "-m", module, *wires.words()], wires.fds())
 
-    def run(self) -> int:
-        """Keep the three until told to end; 0 after a clean end."""
+    def run(self, over: Callable[[], bool] = lambda: False) -> int:
+        """Keep the three until told to end or ``over``; 0 after a clean end."""
         (self._home / KEEPER_MARK).write_text(self.mark)
         for number in (signal.SIGTERM, signal.SIGINT):
             signal.signal(number, self._told_to_end)
-        while not self._ending:
+        while not (self._ending or over()):
             ready, _, _ = select.select(list(self._beats), [], [], LOOK_S)
             for read in ready:
                 self._hear(read)

@@ -1,0 +1,75 @@
+"""What ``cabapp drive`` and ``cabapp demo`` start: the keeper, on real or on invented wires."""
+
+import os
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+from cabapp.engine.demo_wires import DemoWires
+from cabapp.engine.home import Home, default_home, hold
+from cabapp.engine.known import Known, write_known
+from cabapp.engine.service import begin
+from cabapp.engine.supervise import Keeper
+from cabapp.paths import shipped
+from cabapp.rigcheck import read_rig
+from cabapp.world.scenarios import SCENARIOS
+from cabapp.world.world import World
+
+DEMO_RIG = "rig-us-full.toml"
+DEMO_BAUD = 38400
+
+
+def drive(rig: Path | None = None, windowed: bool = False) -> int:
+    """Run the kiosk until told to end; 1 with a line on stderr if something is at fault.
+
+    A named rig file becomes this tablet's, unless it has another already. Raises RigError.
+    """
+    home = default_home()
+    home.root.mkdir(parents=True, exist_ok=True)
+    if rig is not None:
+        text = rig.read_text(encoding="utf-8")
+        read_rig(text, str(rig))
+        if home.rig.exists() and home.rig.read_text(encoding="utf-8") != text:
+            print(f"{home.rig}: this tablet has another rig; move that file away first",
+                  file=sys.stderr)  # fmt: skip
+            return 1
+        home.rig.write_text(text, encoding="utf-8")
+    if home.rig.exists():
+        read_rig(home.rig.read_text(encoding="utf-8"), str(home.rig))
+    return _keep(home, windowed, 1.0, lambda: False)
+
+
+def demo(rig: Path | None = None, speed: float = 1.0) -> int:
+    """Drive an invented tractor through pseudo-terminals, ``speed`` times real time.
+
+    Runs in a folder of its own, which it names at the end. Raises RigError.
+    """
+    source = rig or shipped("config", DEMO_RIG)
+    text = source.read_text(encoding="utf-8")
+    fitted = read_rig(text, str(source))
+    home = Home(Path(tempfile.mkdtemp(prefix="cabapp-demo-")))
+    home.rig.write_text(text, encoding="utf-8")
+    world = World(SCENARIOS["short_demo"], fitted)
+    names = [port.name for port in fitted.ports]
+    wires = DemoWires(world.chunks(), names, home.root / "wires", speed)
+    write_known(home.ports, {n: Known(d, DEMO_BAUD) for n, d in wires.devices.items()})
+    wires.start()
+    try:
+        return _keep(home, True, speed, lambda: wires.done)
+    finally:
+        wires.stop()
+        for run in sorted(home.runs.glob("*.gpkg")):
+            print(f"the run of this demo: {run}")
+
+
+def _keep(home: Home, windowed: bool, speed: float, over: Callable[[], bool]) -> int:
+    if hold(home.root / "keeper.lock") is None:
+        print(f"{home.root}: cabapp runs here already; end it first", file=sys.stderr)
+        return 1
+    if windowed:
+        os.environ["CABAPP_WINDOWED"] = "1"
+    listener = begin(home.root, "keeper")
+    code = Keeper(home.root, speed).run(over)
+    listener.stop()
+    return code
