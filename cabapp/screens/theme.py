@@ -57,7 +57,7 @@ _TABLE: dict[Role, tuple[str, str]] = {
     Role.ACT: ("#A30000", "#A30000"),
     Role.ON_ACT: ("#FFFFFF", "#FFFFFF"),
     Role.ACT_EDGE: ("#A30000", "#FFFFFF"),
-    Role.ACT_STRIPE: ("#FFFFFF", "#A8A8A8"),
+    Role.ACT_STRIPE: ("#FFFFFF", "#B4B4B4"),
     Role.CORE: ("#5A5A5A", "#9A9A9A"),
     Role.HATCH: ("#5A5A5A", "#8C8C8C"),
     Role.SOIL: ("#F1E7D6", "#231B12"),

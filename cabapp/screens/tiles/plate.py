@@ -7,6 +7,7 @@ from cabapp.screens.theme import Role
 
 PULSE_S = 0.5
 PULSES = 3
+PLAIN_SIGN = 1.35  # a mark without a plate, in letter heights
 
 MARKS: dict[TileState, str] = {
     TileState.IN_BAND: "in_band",
@@ -114,13 +115,13 @@ class Plate:
     def plain(self, mark: str, word: str, x: float, foot: float) -> None:
         """Mark and word in ink from ``x`` on, the word's foot on ``foot``."""
         self._bare()
-        size = 1.14 * self.high
+        size = PLAIN_SIGN * self.high
         self.sign.put(mark, x, foot - self.high - (size - self.high) / 2, size)
         self.word.put(word, x + (size + 14 if mark else 0), foot, Role.INK)
 
     def plain_width(self, mark: str, word: str) -> float:
         """How wide ``plain`` draws."""
-        return (1.14 * self.high + 14 if mark else 0) + self.tile.width_of(word, self.high)
+        return (PLAIN_SIGN * self.high + 14 if mark else 0) + self.tile.width_of(word, self.high)
 
     def mark_only(self, mark: str, x: float, y: float, size: float) -> None:
         """A mark alone."""
