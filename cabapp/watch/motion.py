@@ -11,9 +11,6 @@ TURN_WINDOW_S = 8.0
 WIDE_TURN_DEG = 30.0  # in the window: a headland turned in a wide curve never reaches 8 degrees/s
 RATE_SPAN_S = 1.0  # course is good to 1 or 2 degrees; over a second that is a usable rate
 TURN_RATE_DPS = 8.0
-# A wide turn never comes to 8 degrees a second: machine tracks show 110 degrees at 6. Seen by how
-# far it has come round in the window, the same 30 degrees as turning in the ground.
-TURNED_DEG = 30.0
 STRAIGHT_RATE_DPS = 3.0
 HELD_S = 2.0
 STRAIGHT_SPREAD_DEG = 15.0
@@ -185,10 +182,6 @@ class Motion:
             self.course.lose()
             self.reversal.lost()
             step_s = 0.0
-        if self._last_at is not None and fix.at - self._last_at > COURSE_GAP_S:
-            # Silence hides as much as a lost fix: a reversal across it is not backing.
-            self.course.lose()
-            self.reversal.lost()
         self._last_at = fix.at
         if speed is None:
             if fix.speed_quality is Quality.NO_FIX:
