@@ -12,7 +12,7 @@ from cabapp.engine.known import Known, write_known
 from cabapp.engine.service import begin
 from cabapp.engine.supervise import Keeper
 from cabapp.paths import shipped
-from cabapp.rigcheck import read_rig
+from cabapp.rigcheck import Fault, RigError, read_rig
 from cabapp.world.scenarios import SCENARIOS
 from cabapp.world.world import World
 
@@ -28,15 +28,14 @@ def drive(rig: Path | None = None, windowed: bool = False) -> int:
     home = default_home()
     home.root.mkdir(parents=True, exist_ok=True)
     if rig is not None:
-        text = rig.read_text(encoding="utf-8")
-        read_rig(text, str(rig))
+        text = _rig_text(rig)
         if home.rig.exists() and home.rig.read_text(encoding="utf-8") != text:
             print(f"{home.rig}: this tablet has another rig; move that file away first",
                   file=sys.stderr)  # fmt: skip
             return 1
         home.rig.write_text(text, encoding="utf-8")
     if home.rig.exists():
-        read_rig(home.rig.read_text(encoding="utf-8"), str(home.rig))
+        _rig_text(home.rig)
     return _keep(home, windowed, 1.0, lambda: False)
 
 
@@ -46,7 +45,7 @@ def demo(rig: Path | None = None, speed: float = 1.0) -> int:
     Runs in a folder of its own, which it names at the end. Raises RigError.
     """
     source = rig or shipped("config", DEMO_RIG)
-    text = source.read_text(encoding="utf-8")
+    text = _rig_text(source)
     fitted = read_rig(text, str(source))
     home = Home(Path(tempfile.mkdtemp(prefix="cabapp-demo-")))
     home.rig.write_text(text, encoding="utf-8")
@@ -61,6 +60,17 @@ def demo(rig: Path | None = None, speed: float = 1.0) -> int:
         wires.stop()
         for run in sorted(home.runs.glob("*.gpkg")):
             print(f"the run of this demo: {run}")
+
+
+def _rig_text(path: Path) -> str:
+    """The text of a rig file that is good; RigError names every fault, an unread file too."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        fault = Fault("file", str(error), "readable UTF-8 text", "name the rig file of this tablet")
+        raise RigError(str(path), (fault,)) from None
+    read_rig(text, str(path))
+    return text
 
 
 def _keep(home: Home, windowed: bool, speed: float, over: Callable[[], bool]) -> int:
