@@ -18,15 +18,6 @@ LISTEN_S = 3.0  # after the speed is found: enough for a rate of once a second
 PACE_KINDS = ("RMC", "VTG", "GGA", "GNS", "GLL", "XDR")
 
 
-_TROUBLES = {
-    PortCondition.SILENT: "nothing comes; check the plug, its power, and that it sends NMEA",
-    PortCondition.GARBAGE: "no checked sentence at any speed; set it to send NMEA 0183",
-    PortCondition.IN_USE: "in use by {found.held_by}; close that program",
-    PortCondition.DENIED: "locked; add yourself to the group {found.group} and log in again",
-    PortCondition.MISSING: "gone while it was looked at; plug it in again",
-}
-
-
 @dataclass(frozen=True)
 class Found:
     """One device. ``kinds`` counts its sentences while it was listened to, "" for makers' own.
@@ -50,18 +41,6 @@ class Found:
         if names & set(PACE_KINDS[:-1]):
             return "receiver"
         return "node" if "XDR" in names else ""
-
-
-def describe(found: Found) -> str:
-    """One line for a person: name, whose wire, speed, rate and sentences, or what is wrong."""
-    name = found.device.stable
-    if found.condition is PortCondition.OK:
-        rate = f", {found.rate_hz:.3g} a second" if found.rate_hz else ""
-        kinds = " ".join(kind or "maker's own" for kind, _ in found.kinds)
-        return (
-            f"{name}: {found.role or 'neither receiver nor node'}, {found.baud} baud{rate}: {kinds}"
-        )
-    return f"{name}: {_TROUBLES[found.condition].format(found=found)}"
 
 
 def survey(

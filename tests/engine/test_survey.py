@@ -7,7 +7,7 @@ import pytest
 import serial
 
 from cabapp.engine.devices import Device
-from cabapp.engine.survey import Found, describe, survey
+from cabapp.engine.survey import Found, survey, words_of
 from cabapp.events import PortCondition
 from tests.engine.wires import Cable, rmc, sentence
 
@@ -55,9 +55,10 @@ def test_each_wire_is_told_for_what_it_is(monkeypatch: pytest.MonkeyPatch):
 def test_a_person_reads_what_comes_or_what_to_do():
     receiver = Device("/dev/ttyUSB0", ("/dev/serial/by-id/one",))
     good = Found(receiver, PortCondition.OK, 38400, 9.98, (("GGA", 30), ("RMC", 30)))
-    assert describe(good) == ("/dev/serial/by-id/one: receiver, 38400 baud, 9.98 a second: GGA RMC")
-    for condition in set(PortCondition) - {PortCondition.OK, PortCondition.SEARCHING}:
-        found = Found(receiver, condition, held_by="tracker", group="dialout")
-        assert describe(found).startswith("/dev/serial/by-id/one: ")
-    assert "tracker" in describe(Found(receiver, PortCondition.IN_USE, held_by="tracker"))
-    assert "dialout" in describe(Found(receiver, PortCondition.DENIED, group="dialout"))
+    line = words_of(good)
+    assert line.startswith("/dev/ttyUSB0 (/dev/serial/by-id/one) receiver")
+    assert all(part in line for part in ("GGA 30", "RMC 30", "38400 baud", "10.0 a second"))
+    for condition in set(PortCondition) - {PortCondition.SEARCHING}:
+        assert words_of(Found(receiver, condition)).startswith("/dev/ttyUSB0")
+    assert "tracker" in words_of(Found(receiver, PortCondition.IN_USE, held_by="tracker"))
+    assert "plugdev" in words_of(Found(receiver, PortCondition.DENIED, group="plugdev"))
