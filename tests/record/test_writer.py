@@ -57,8 +57,11 @@ def test_a_closed_second_is_on_disk_at_once(writer: Writer) -> None:
 
 def test_an_alert_does_not_wait_for_its_second(writer: Writer) -> None:
     writer.begin(FACTS)
+    writer.put(second_of(0))
+    assert until(lambda: writer.saved == (1, 0))
+    time.sleep(0.02)  # the writer rests again
     writer.put(Outcome(moments=(alert(0),)))
-    assert until(lambda: writer.saved == (0, 1), within_s=0.5)
+    assert until(lambda: writer.saved == (1, 1), within_s=0.5)
 
 
 def test_a_phase_change_shares_the_commit_of_its_second(writer: Writer, disk: TroubledDisk) -> None:
@@ -229,6 +232,26 @@ def test_when_storage_runs_short_the_capture_goes_first(tmp_path: Path, disk: Tr
     assert writer.end()
     assert not list(tmp_path.glob("*.cap"))
     assert writer.path is not None and rows_in(writer.path) == [0.0]
+    writer.stop()
+
+
+def test_a_capture_in_hand_is_closed_when_storage_runs_short_and_says_why(
+    tmp_path: Path, disk: TroubledDisk
+) -> None:
+    now = [0.0]
+    writer = Writer(tmp_path, lambda: now[0], disk)
+    writer.begin(FACTS)
+    writer.event(Tick(0.0))
+    writer.put(second_of(0))
+    assert until(lambda: writer.saved == (1, 0))
+    disk.free, now[0] = 100 * 1024**2, 20.0
+    writer.put(second_of(1))
+    assert until(lambda: writer.saved == (2, 0))
+    assert writer.end()
+    (path,) = tmp_path.glob("*.cap")
+    capture = Capture(path)
+    assert list(capture.events()) == [Tick(0.0)]
+    assert capture.stopped == "storage short"
     writer.stop()
 
 
