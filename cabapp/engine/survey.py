@@ -89,7 +89,7 @@ def _refused(device: Device, condition: PortCondition) -> Found:
     return Found(
         device,
         condition,
-        held_by=(holder_of(device.path) or "another program") if in_use else "",
+        held_by=holder_of(device.path) if in_use else "",
         group=group_of(device.path) if denied else "",
     )
 
