@@ -22,7 +22,7 @@ What counts, so that figures can be checked:
 """
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import islice
 from typing import Any
 
@@ -66,12 +66,14 @@ class Worked:
         receiver: Receiver,
         rows: Iterable[Mapping[str, Any]],
         withdrawn: tuple[tuple[float, float], ...] = (),
+        each: Callable[[float, ToolPlace | None], None] | None = None,
     ) -> "Worked":
         """The same ground from stored rows, kept and not provisional.
 
         A row has ``t_s``, ``lat_deg``, ``lon_deg``, ``course_deg``, ``phase`` ("working",
         "backing", ...) and ``fix`` (FixKind's value); missing or None is unknown. ``withdrawn``
-        are stretches (from, to) in ``t_s`` whose work was taken back as a lane.
+        are stretches (from, to) in ``t_s`` whose work was taken back as a lane. ``each`` is told
+        after every row the gross area that it closed, m2, and where the tool was.
         """
         worked = cls(tool, receiver)
         worked.keep()
@@ -81,6 +83,7 @@ class Worked:
             for row, place in zip(chunk, worked._places(chunk), strict=True):
                 t_s, phase = float(row["t_s"]), row.get("phase")
                 taken_back = any(start - ROW_S < t_s <= end for start, end in withdrawn)
+                before = worked.gross_m2 if each else 0.0
                 worked._take(
                     t_s,
                     place,
@@ -89,6 +92,8 @@ class Worked:
                     FixKind(row.get("fix") or "plain"),
                     phase == "backing",
                 )
+                if each:
+                    each(worked.gross_m2 - before, worked._tool if place is not None else None)
         worked._swath.paint()
         worked._swath.batch = BATCH_LIVE
         return worked

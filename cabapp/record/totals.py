@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from cabapp.codec import from_plain, to_plain
 from cabapp.ground.pack import pack
+from cabapp.ground.shares import Trace, areas_by_state, pack_trace, unseen_rows
 from cabapp.ground.worked import Worked
 from cabapp.record.geopackage import place
 from cabapp.rig import Rig
@@ -19,9 +20,14 @@ def totals(connection: sqlite3.Connection) -> dict[str, object]:
     """Areas, passes, seconds by phase and stretch, counts; the worked ground itself as bytes.
 
     Areas in m2, times in seconds. ``overlap_m2`` is None where the fixes were too poor for it.
+    ``area_by_stretch_m2`` is ground by the state it was worked in, ``unseen_m2`` what may have
+    been worked while the place was unknown (ground/shares.py).
     """
     rig = from_plain(Rig, json.loads(connection.execute("SELECT rig FROM run").fetchone()[0]))
-    worked = Worked.rebuild(rig.tool, rig.receiver, ground_rows(connection), withdrawn(connection))
+    trace = Trace()
+    worked = Worked.rebuild(
+        rig.tool, rig.receiver, ground_rows(connection), withdrawn(connection), trace.each
+    )
     sums: dict[str, object] = {
         "gross_m2": round(worked.gross_m2, 2),
         "net_m2": round(worked.net_m2, 2),
@@ -36,12 +42,54 @@ def totals(connection: sqlite3.Connection) -> dict[str, object]:
             for column in columns_of(connection, "track")
             if column.startswith("stretch")
         },
+        **shares(connection, trace, worked.gross_m2),
+        "trips": counted(
+            connection,
+            "SELECT value, count(*) FROM moment WHERE what = 'trip' "
+            "AND value IS NOT NULL GROUP BY 1 ORDER BY 1",
+        ),
+        "alerts": counted(
+            connection,
+            "SELECT rule, count(*) FROM moment WHERE what = 'onset' "
+            "AND level <> 'note' GROUP BY 1 ORDER BY 1",
+        ),
         "rows": connection.execute("SELECT count(*) FROM track").fetchone()[0],
         "moments": connection.execute("SELECT count(*) FROM moment").fetchone()[0],
     }
     if worked.raster is not None and worked.plane is not None:
         sums["ground"] = pack(worked.raster, worked.plane)
+    sums["trace"] = pack_trace(trace)
     return sums
+
+
+def shares(connection: sqlite3.Connection, trace: Trace, gross_m2: float) -> dict[str, object]:
+    """Ground by state of each judged thing, and the ground that passed unseen."""
+    columns = [name for name in columns_of(connection, "track") if name.startswith("stretch")]
+    listed = ", ".join(["phase" if "phase" in columns_of(connection, "track") else "NULL",
+                        *(f'"{name}"' for name in columns)])  # fmt: skip
+    rows = connection.execute(f"SELECT {listed} FROM track ORDER BY fid").fetchall()
+    phases, *states = (list(column) for column in zip(*rows, strict=True)) if rows else ([],)
+    areas = trace.by_row()
+    by_state = {
+        name: {state: round(m2, 2) for state, m2 in areas_by_state(areas, found).items()}
+        for name, found in zip(columns, states, strict=bool(rows))
+    }
+    speeds = dict(zip(columns, states, strict=bool(rows))).get("stretch_speed")
+    unseen = unseen_rows(phases, speeds) if speeds else 0
+    working = phases.count("working")
+    return {
+        "area_by_stretch_m2": by_state,
+        "unseen_s": unseen,
+        "unseen_m2": round(gross_m2 * unseen / working, 2) if working else 0.0,
+    }
+
+
+def counted(connection: sqlite3.Connection, sql: str) -> dict[str, int]:
+    """What a query with two columns counts; whole numbers lose their point."""
+    return {
+        f"{key:g}" if isinstance(key, float) else str(key): int(count)
+        for key, count in connection.execute(sql)
+    }
 
 
 def ground_rows(connection: sqlite3.Connection) -> Iterator[dict[str, object]]:
