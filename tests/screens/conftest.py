@@ -17,6 +17,7 @@ os.environ.update(
 import logging
 from dataclasses import dataclass, replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -80,9 +81,10 @@ class Cabin:
 
     def tap(self, page: Any, x: float, y: float, lasts: float = 0.1) -> None:
         """One finger down and up again at a point of the window, y up."""
-        page.fingers.touch("finger", x, y, self.stage.time)
+        finger = SimpleNamespace(uid="finger", x=x, y=y)
+        page.on_touch_down(finger)
         self.stage.time += lasts
-        page.fingers.release("finger", x, y, self.stage.time)
+        page.on_touch_up(finger)
         self.stage.time += 0.5
 
     def tap_key(self, page: Any, name: str) -> None:
