@@ -18,7 +18,7 @@ VOCABULARY = {
 ALLOWED: dict[str, tuple[set[str], set[str]]] = {
     **{name: (set(), set()) for name in VOCABULARY},
     "trade": (set(), {"numpy"}),
-    "hear": (set(), {"pynmea2"}),
+    "hear": (set(), set()),
     "watch": ({"trade"}, set()),
     "walk": ({"trade"}, set()),
     "fitup": (set(), {"numpy"}),
