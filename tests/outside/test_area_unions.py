@@ -116,3 +116,25 @@ def test_distance_on_the_plane_is_the_distance_on_the_ellipsoid(name: str) -> No
         way.lon[:-1], way.lat[:-1], way.lon[1:], way.lat[1:]
     )
     assert flat == pytest.approx(float(step.sum()), rel=0.001)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_area_of_an_invented_wandering_drive_is_the_union_of_its_swath(seed: int) -> None:
+    """Tight turns in the ground included, where the inner end of the tool goes back."""
+    dice = np.random.default_rng(seed)
+    course = np.cumsum(dice.normal(0.0, 12.0, 400)) + dice.uniform(0, 360)
+    step = dice.uniform(1.2, 3.0, 400)
+    plane = LocalPlane.at(float(dice.uniform(-50, 60)), float(dice.uniform(-170, 170)))
+    lat, lon = plane.to_lat_lon(
+        np.cumsum(step * np.sin(np.radians(course))), np.cumsum(step * np.cos(np.radians(course)))
+    )
+    way = Track(np.arange(400.0), lat, lon, course % 360.0)
+    worked = Worked(Tool(width_m=6.0, hitch_back_m=0.0, lag_m=0.0), Receiver())
+    for t_s, one_lat, one_lon, one_course in zip(
+        way.t_s, way.lat, way.lon, way.course, strict=True
+    ):
+        worked.fix(float(t_s), float(one_lat), float(one_lon), float(one_course), True)
+    worked.keep()
+    union_m2, way_m = union_and_way(way, 6.0)
+    assert worked.net_m2 == pytest.approx(union_m2, rel=WITHIN)
+    assert worked.gross_m2 == pytest.approx(way_m * 6.0, rel=WITHIN)
