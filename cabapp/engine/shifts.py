@@ -29,6 +29,7 @@ from cabapp.record.writer import Writer
 from cabapp.rig import Rig
 
 BEGIN_AFTER_S = 600.0
+DATE_WITHIN_S = 60.0  # without a dated fix for so long, a shift that was cut off is closed
 MOST_HELD = 2_000  # answers with rows or moments: over half an hour
 PLAN_LASTS = timedelta(hours=16)  # a plan made this morning holds today, yesterday's does not
 
@@ -63,7 +64,7 @@ class Shifts:
         self._lock = threading.Lock()
         self._held: deque[Outcome] = deque(maxlen=MOST_HELD)
         self._offset_s: float | None = None  # None while no run is begun
-        self._looked = False
+        self._looked = self._looked_back = False
         self._wanted = False
         self._utc = ""
         self._since = clock()
@@ -96,23 +97,23 @@ class Shifts:
 
     def _row(self, row: Row) -> None:
         self._utc = row.utc or self._utc
-        if not self._looked and row.utc and row.lat_deg is not None:
+        waited_s = self._clock() - self._since
+        dated = bool(row.utc) and row.lat_deg is not None
+        if not self._looked and (dated or waited_s > DATE_WITHIN_S):
             self._looked = True
             self._jobs.put(lambda: self._look_back(row))
-        if not self._wanted and self._clock() - self._since > BEGIN_AFTER_S:
-            self._want()
+        if not self._wanted and waited_s > BEGIN_AFTER_S:
+            self._wanted = True
+            self._jobs.put(self._begin)
 
     def _moment(self, moment: Moment) -> None:
         if moment.what is What.RUN and moment.detail == "started" and not self._wanted:
-            self._want()
+            self._wanted = True
+            self._jobs.put(self._begin)
         elif moment.what is What.RUN and moment.detail == "ended":
             self._jobs.put(self._end)
         elif moment.what in (What.PLAN, What.TAP):
             self._jobs.put(self._plan_changed)
-
-    def _want(self) -> None:
-        self._wanted = True
-        self._jobs.put(self._begin)
 
     # -- in the thread of its own ----------------------------------------------------------------
 
@@ -123,19 +124,21 @@ class Shifts:
 
     def _look_back(self, row: Row) -> None:
         """At the first dated fix: take up the plan of the day, and the shift that was cut off."""
-        utc = datetime.fromisoformat(row.utc)
-        assert row.lat_deg is not None and row.lon_deg is not None
-        plan = self._kept_plan(utc)
+        utc = datetime.fromisoformat(row.utc) if row.utc else None
+        plan = self._kept_plan(utc) if utc else None
         if plan is not None:
             self._post(PlanChanged(self._clock(), plan))
         found = unended(self._folder, self._disk)
         for run in found:
-            said = verdict(run, utc, row.lat_deg, row.lon_deg)
+            said = verdict(run, utc, row.lat_deg or 0.0, row.lon_deg or 0.0)
             log.info("%s: goes on: %s (%s)", run.path.name, said.go_on, said.why)
             if said.go_on and run is found[-1] and self._offset_s is None:
                 self._go_on(run, said.gap_s or 0.0, plan)
             else:
                 close(run, self._disk)
+        self._looked_back = True
+        if self._wanted:
+            self._begin()
 
     def _go_on(self, run: Unended, gap_s: float, plan: Plan | None) -> None:
         rows, moments = memory(run, self._disk)
@@ -145,7 +148,8 @@ class Shifts:
         self._open(plan or self._facts.plan(), run.last_t_s + gap_s, run.path)
 
     def _begin(self) -> None:
-        if self._offset_s is None:
+        """A new shift, never before it is known that none goes on."""
+        if self._looked_back and self._offset_s is None:
             self._open(self._facts.plan(), 0.0, None)
 
     def _open(self, plan: Plan, offset_s: float, go_on: Path | None) -> None:

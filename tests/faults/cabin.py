@@ -32,6 +32,18 @@ def until(true: Callable[[], object], within_s: float, what: str) -> float:
     return time.monotonic() - begun
 
 
+def processes(module: str, home: Path) -> list[int]:
+    """Running processes of a module on a state folder, found from outside."""
+    found = []
+    for entry in Path("/proc").iterdir():
+        if entry.name.isdigit():
+            with contextlib.suppress(OSError):
+                words = (entry / "cmdline").read_bytes().decode().split("\0")
+                if module in words and str(home) in words:
+                    found.append(int(entry.name))
+    return found
+
+
 def sentence(body: str) -> bytes:
     """A checked NMEA sentence."""
     return f"${body}*{reduce(lambda a, b: a ^ b, body.encode()):02X}\r\n".encode()
@@ -213,16 +225,8 @@ class Cabin:
         return sentence(f"YXXDR,D,0.145,M,DEPTH1,G,{count % 10000},,SEQ")
 
     def pids(self, part: str) -> list[int]:
-        """Processes of a part that belong to this cab, found from outside."""
-        module, home = self.modules.get(part, part), str(self.home)
-        found = []
-        for entry in Path("/proc").iterdir():
-            if entry.name.isdigit():
-                with contextlib.suppress(OSError):
-                    words = (entry / "cmdline").read_bytes().decode().split("\0")
-                    if module in words and home in words:
-                        found.append(int(entry.name))
-        return found
+        """Processes of a part that belong to this cab."""
+        return processes(self.modules[part], self.home)
 
     def pid(self, part: str) -> int:
         """The one process of a part."""

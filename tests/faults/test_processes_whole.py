@@ -1,0 +1,69 @@
+"""The whole of it, nothing stood in for: an invented tractor at work while its processes die."""
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from itertools import pairwise
+from pathlib import Path
+
+from cabapp.engine.demo_wires import DemoWires
+from cabapp.engine.known import Known, write_known
+from cabapp.outcome import What
+from cabapp.paths import shipped
+from cabapp.record.reader import open_run
+from cabapp.rigcheck import read_rig
+from cabapp.world.scenarios import SCENARIOS
+from cabapp.world.world import World
+from tests.faults.cabin import processes, until
+
+SPEED = 4.0
+PARTS = ("cabapp.engine.main", "cabapp.screens.app", "cabapp.sound.speaker")
+
+
+def test_the_shift_goes_on_in_one_file_whichever_process_is_killed_or_stopped(
+    tmp_path: Path,
+) -> None:
+    text = shipped("config", "rig-us-full.toml").read_text()
+    rig = read_rig(text)
+    (tmp_path / "rig.toml").write_text(text)
+    wires = DemoWires(
+        World(SCENARIOS["plain_passes"], rig).chunks(), [p.name for p in rig.ports],
+        tmp_path / "wires", SPEED,
+    )  # fmt: skip
+    write_known(tmp_path / "ports.json", {n: Known(d, 38400) for n, d in wires.devices.items()})
+    wires.start()
+    environment = {**os.environ, "SDL_VIDEODRIVER": "offscreen", "SDL_AUDIODRIVER": "dummy",
+                   "CABAPP_WINDOWED": "1"}  # fmt: skip
+    with (tmp_path / "stderr").open("wb") as errors:
+        keeper = subprocess.Popen(
+            [sys.executable, "-m", "tests.faults.keeper", "--speed", str(SPEED), str(tmp_path)],
+            env=environment, stderr=errors, start_new_session=True,
+        )  # fmt: skip
+    try:
+        until(lambda: list((tmp_path / "runs").glob("*.gpkg")), 25.0, "a run file")
+        time.sleep(1.5)
+        for part, how in zip(PARTS, (signal.SIGKILL, signal.SIGSTOP, signal.SIGKILL), strict=True):
+            [old] = processes(part, tmp_path)
+            os.kill(old, how)
+            until(lambda: processes(part, tmp_path) not in ([], [old]), 3.0, part)  # noqa: B023
+            time.sleep(2.0)
+        keeper.terminate()
+        assert keeper.wait(6.0) == 0
+    finally:
+        wires.stop()
+        for part in PARTS:
+            for left in processes(part, tmp_path):
+                os.kill(left, signal.SIGKILL)
+        keeper.kill()
+    [file] = (tmp_path / "runs").glob("*.gpkg")
+    with open_run(file) as run:
+        times = [float(row["t_s"]) for row in run.rows()]
+        told = [moment.detail for moment in run.moments() if moment.what is What.RUN]
+    assert sorted(told) == ["resumed", "started", "started"]
+    assert len(times) > 4 * SPEED
+    gaps = [after - before for before, after in pairwise(times)]
+    assert min(gaps) > 0  # the clock of the shift runs on over the restart
+    assert sorted(gaps)[-2] < 1.6  # only the engine's own death left a gap ...
+    assert max(gaps) < 4.0 * SPEED  # ... of under four seconds of the wall
