@@ -5,6 +5,7 @@ display it takes the off-screen driver.
 """
 
 import ctypes
+import logging
 import os
 import sys
 
@@ -12,7 +13,11 @@ MAX_FPS = 22  # the toolkit's clock overshoots by a third: this gives about 30 a
 
 
 def prepare(offscreen: bool = False) -> None:
-    """Set the environment; call before the first import of kivy."""
+    """Set the environment; call before the first import of kivy.
+
+    One of the toolkit's touch readers, not used here, reports its missing library as an error
+    with a traceback: that one message stays away.
+    """
     os.environ.setdefault("KIVY_NO_ARGS", "1")
     os.environ.setdefault("KIVY_NO_CONFIG", "1")
     os.environ.setdefault("KIVY_NO_FILELOG", "1")
@@ -23,6 +28,7 @@ def prepare(offscreen: bool = False) -> None:
         os.environ["SDL_VIDEODRIVER"] = "offscreen"
     elif sys.platform.startswith("linux"):
         os.environ.setdefault("SDL_VIDEODRIVER", "x11")
+    logging.getLogger("kivy").addFilter(lambda record: "MTDev" not in record.getMessage())
 
 
 def display_there() -> bool:
