@@ -24,8 +24,9 @@ from cabapp.record.totals import columns_of, totals
 from cabapp.rig import Rig
 from cabapp.words import Level
 
-LONGEST_VALUE = 64 * 1024 * 1024  # bytes in one value: a rig text or the worked ground of a day
+LONGEST_VALUE = 16 * 1024 * 1024  # bytes in one value: a rig text or the worked ground of a day
 MOST_COLUMNS = 500
+ROWS_AT_ONCE = 5_000
 
 
 class RunFileError(Exception):
@@ -75,15 +76,18 @@ class Run:
         alike.
         """
         there = [name for name in names if name in self.columns]
-        rows = self._select(there)
-        table = np.array(rows, np.float64).reshape(len(rows), len(there))
+        cursor = self._connection.execute(_select(there))
+        parts = [np.empty((0, max(len(there), 1)))]
+        while rows := cursor.fetchmany(ROWS_AT_ONCE):
+            parts.append(np.array(rows, np.float64))
+        table = np.concatenate(parts)
         found = {name: table[:, index] for index, name in enumerate(there)}
-        return {name: found.get(name, np.full(len(rows), np.nan)) for name in names}
+        return {name: found.get(name, np.full(len(table), np.nan)) for name in names}
 
     def words(self, names: Sequence[str]) -> dict[str, list[str | None]]:
         """Track columns that hold words, None for null; all None where the run has no such."""
         there = [name for name in names if name in self.columns]
-        rows = self._select(there)
+        rows = self._connection.execute(_select(there)).fetchall()
         found = {name: [row[index] for row in rows] for index, name in enumerate(there)}
         return {name: found.get(name, [None] * len(rows)) for name in names}
 
@@ -118,11 +122,6 @@ class Run:
         """The sums made again from rows and moments."""
         return totals(self._connection)
 
-    def _select(self, names: Sequence[str]) -> list[tuple[Any, ...]]:
-        listed = ", ".join(f'"{name}"' for name in names) or "NULL"
-        rows = self._connection.execute(f"SELECT {listed} FROM track ORDER BY fid").fetchall()
-        return rows if names else [()] * len(rows)
-
 
 def open_run(path: Path) -> Run:
     """Open a finished run (or a copy of a live one); RunFileError if it is not one.
@@ -143,6 +142,11 @@ def open_run(path: Path) -> Run:
         return Run(path, connection)
     except sqlite3.Error as error:
         raise RunFileError(f"{path}: not a run of this program ({error})") from None
+
+
+def _select(names: Sequence[str]) -> str:
+    listed = ", ".join(f'"{name}"' for name in names) or "NULL"
+    return f"SELECT {listed} FROM track ORDER BY fid"
 
 
 def rows_of(connection: sqlite3.Connection, columns: Sequence[str]) -> Iterator[dict[str, object]]:

@@ -58,6 +58,7 @@ def totals(connection: sqlite3.Connection) -> dict[str, object]:
     }
     if worked.raster is not None and worked.plane is not None:
         sums["ground"] = pack(worked.raster, worked.plane)
+        sums["plane_deg"] = [worked.plane.lat_deg, worked.plane.lon_deg]
     sums["trace"] = pack_trace(trace)
     return sums
 

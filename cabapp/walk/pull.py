@@ -2,11 +2,10 @@
 
 from dataclasses import replace
 
-from cabapp.rig import FinishKind, Rig
 from cabapp.trade.capacity import field_capacity_m2_s
+from cabapp.trade.combination import parts_of
 from cabapp.trade.draft import (
     DraftSum,
-    Part,
     Soil,
     Surface,
     drawbar_power_w,
@@ -17,13 +16,11 @@ from cabapp.trade.draft import (
     pto_needed_w,
     total_draft,
 )
-from cabapp.trade.draft_rows import ROWS
 from cabapp.trade.moisture import Feel, MoistureVerdict, judge_moisture
 from cabapp.trade.slip import BEST_SLIP
 from cabapp.units import (
     ACRE_M2,
     HECTARE_M2,
-    INCH_M,
     US_GALLON_M3,
     UnitSystem,
     shown_unit,
@@ -33,12 +30,9 @@ from cabapp.units import (
 from cabapp.walk.entries import Answers
 from cabapp.walk.findings import About, Finding, Verdict
 
-DISC_FRONT_M = 4 * INCH_M  # planned depth of the front gangs until they are measured
-DISC_REAR_M = 3 * INCH_M
 EFFICIENCY = 0.84  # middle of the published range for subsoilers (PM 696); kept below as a range
 LOAD_CAUTION = 0.90  # of rated PTO power: nothing left for hard ground; our own default
 FEELS = {feel.name.lower(): feel for feel in Feel}
-FINISH_ROW = {FinishKind.BASKET: "roller_packer", FinishKind.HARROW: "harrow_coil"}
 
 
 def will_it_pull(answers: Answers, about: About) -> Finding:
@@ -49,7 +43,7 @@ def will_it_pull(answers: Answers, about: About) -> Finding:
     missing = _missing(answers, about)
     if speed is None or depth is None or not soil or not surface:
         return _by_moisture(moisture, missing, (), {}, "")
-    draft = total_draft(parts_of(about.rig, depth), Soil(soil), speed)
+    draft = total_draft(parts_of(about.rig.tool, depth), Soil(soil), speed)
     need = pto_needed_w(
         drawbar_power_w(draft.total_n, speed), Surface(surface), about.rig.tractor.drive
     )
@@ -65,20 +59,6 @@ def will_it_pull(answers: Answers, about: About) -> Finding:
 
 
 HOLDING = (Verdict.OPEN, Verdict.WAIT)  # what comes before any word on power
-
-
-def parts_of(rig: Rig, depth_m: float) -> list[Part]:
-    """The tool as rows of the draft table: shanks, gangs, levelling discs, finish."""
-    tool = rig.tool
-    row = ROWS["subsoiler_winged" if tool.winged else "subsoiler_narrow"]
-    parts = [Part(row, max(len(tool.shanks), 1), depth_m)]
-    if tool.front_gangs:
-        parts.append(Part(ROWS["gang_primary"], tool.front_gangs * tool.width_m, DISC_FRONT_M))
-    if tool.rear_gangs:
-        parts.append(Part(ROWS["gang_secondary"], tool.rear_gangs * tool.width_m, DISC_REAR_M))
-    if tool.finish in FINISH_ROW:
-        parts.append(Part(ROWS[FINISH_ROW[tool.finish]], tool.width_m, 0.0))
-    return parts
 
 
 def _sums(
