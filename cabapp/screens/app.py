@@ -10,6 +10,7 @@ import os
 import sys
 from pathlib import Path
 
+from cabapp.engine.home import Home
 from cabapp.engine.pipes import wires_of
 from cabapp.engine.service import begin
 from cabapp.rig import Display, Rig
@@ -51,8 +52,9 @@ def main() -> int:
     configure(wide, high, full=not windowed)
     rig = rig_at(wires.home / "rig.toml")
     from cabapp.screens.kiosk import Kiosk
+    from cabapp.screens.pages.registry import pages
 
-    Kiosk(wires, layout_for(wide, high, rig.display)).run()
+    Kiosk(wires, layout_for(wide, high, rig.display), pages(Home(wires.home))).run()
     listener.stop()
     return 0
 

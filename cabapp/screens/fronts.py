@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
 
+from cabapp.engine.wire import Message
 from cabapp.events import TapKind
 from cabapp.outcome import Card, CardView, Snapshot
 from cabapp.screens.ink import Tile
@@ -60,11 +61,15 @@ STANDING_ONLY = (Front.MORE, Front.REASON, Front.ASIDE, Front.PLUGGED)
 
 @dataclass(frozen=True)
 class Way:
-    """How a page reaches the world: a tap to the engine, a page to open, which pages there are."""
+    """How a page reaches the world: a tap to the engine, a page to open, which pages there are.
+
+    ``tell`` sends any other message of the wire: a plan, a rig that was written.
+    """
 
     send: Callable[[TapKind, str | float | None], None]
     open: Callable[[str], None]
     pages: tuple[str, ...] = ()
+    tell: Callable[[Message], None] = lambda message: None
 
 
 def front_after(front: Front, before: Snapshot | None, new: Snapshot) -> Front:

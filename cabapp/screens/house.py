@@ -51,7 +51,7 @@ class House(Widget):
         self.made: dict[str, Any] = {}
         self.page_name = ""
         self.snapshot: Snapshot | None = None
-        self.way = Way(way.send, self.open, tuple(self.factories))
+        self.way = Way(way.send, self.open, tuple(self.factories), way.tell)
         self.drive = DrivePage(layout, self.way, clock)
         self.add_widget(self.drive)
 

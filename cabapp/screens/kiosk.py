@@ -81,7 +81,7 @@ class Kiosk(App):
         self.inbox = Inbox()
         self.silent = False
         self.drawn = 0
-        self.house = House(layout, Way(self._tap, lambda name: None), pages)
+        self.house = House(layout, Way(self._tap, lambda name: None, tell=self._tell), pages)
         self.faults = Faults()
 
     def build(self) -> House:
@@ -118,6 +118,9 @@ class Kiosk(App):
 
     def _tap(self, kind: TapKind, value: str | float | None) -> None:
         self.links.send(TapMade(kind, value))
+
+    def _tell(self, message: Message) -> None:
+        self.links.send(message)
 
     def _beat(self, _: float) -> None:
         if not self.links.beat(self.drawn):

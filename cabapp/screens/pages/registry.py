@@ -1,0 +1,9 @@
+"""Which pages the kiosk has besides Drive: a name of the parked menu to what makes its page."""
+
+from cabapp.engine.home import Home
+from cabapp.screens.house import Factory
+
+
+def pages(home: Home) -> dict[str, Factory]:
+    """Factories by name; a page is made when it is first opened. ``home``: the state folder."""
+    return {}
