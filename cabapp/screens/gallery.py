@@ -162,7 +162,9 @@ NOT_LIVE = replace(
     dug=DugView(13.5 * INCH_M, 2 * 3600.0, 21 * ACRE_M2),
 )
 UP = SpringsView(T.ACT, shanks({5: ShankState.STAYED_UP}), number=5, word="UP", framed=True)
-IDLE = SpringsView(T.BELOW, shanks({2: ShankState.NOT_PULLING}), number=2, word="SLACK", framed=True)
+IDLE = SpringsView(
+    T.BELOW, shanks({2: ShankState.NOT_PULLING}), number=2, word="SLACK", framed=True
+)
 HIGH_SHARES = (0.75, 0.80, 0.82, 0.83, 0.94, 0.81, 0.68)
 HIGH = SpringsView(
     T.ABOVE, shanks({5: ShankState.HIGH}, HIGH_SHARES), worst_share=0.94, word="HIGH", framed=True

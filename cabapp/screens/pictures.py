@@ -14,6 +14,8 @@ PANELS: dict[str, Panel] = {
     "10in-1920x1200": Panel(1920, 1200, 217.5, 136.0, 900.0),
 }
 
+LARGEST = (1920, 1200)  # an off-screen window can be made smaller, never larger than at its start
+
 
 def layout_of(panel: str) -> Layout:
     """The layout of one of PANELS."""
@@ -32,7 +34,7 @@ def _all(folder: Path, panels: tuple[str, ...]) -> Iterator[Path]:
     from cabapp.screens.window import configure, prepare
 
     prepare(offscreen=True)
-    configure(1280, 800, full=False, fps=0)
+    configure(*LARGEST, full=False, fps=0)
     from cabapp.screens.stage import Stage
 
     stage = Stage()

@@ -23,12 +23,12 @@ from typing import Any
 import pytest
 
 from cabapp.screens.gallery import FRONTS, SCENES
-from cabapp.screens.pictures import PANELS, layout_of
+from cabapp.screens.pictures import LARGEST, PANELS, layout_of
 from cabapp.screens.window import configure, prepare
 
 logging.getLogger("kivy").setLevel(logging.CRITICAL)
 prepare(offscreen=True)
-configure(1280, 800, full=False, fps=0)
+configure(*LARGEST, full=False, fps=0)
 
 STATES = (*SCENES, *FRONTS)
 

@@ -52,7 +52,7 @@ class ToolTile(Tile):
         sign, word, hint, _ = TOOL_STATES[view.down]
         w, h = self.rect.w, self.rect.h
         self.edge.put(round_frame(0, 0, w, h, 18, 5))
-        size = min(126.0, h - 30)
+        size = min(118.0, h - 44)
         self.sign.put(sign, 96 - size / 2, h / 2 - size / 2, size)
         self.word.put(word)
         self.hint.put(hint)
