@@ -404,4 +404,11 @@ class Cab:
             card=self.cards.view(),
             utc=self.utc_text(now.at),
             shift=self.shift,
+            place=self._place(),
         )
+
+    def _place(self) -> tuple[float, float] | None:
+        fix = self.sense.last_fix
+        if fix is None or fix.lat_deg is None or fix.lon_deg is None:
+            return None
+        return fix.lat_deg, fix.lon_deg

@@ -184,6 +184,8 @@ class Sense:
         phases.step(motion, tool, now.dt_s, now.at)
         self._stretch(tool)
         now.phase, now.last_known, now.phase_since = phases.phase, phases.last_known, phases.since
+        undecided = now.phase is Phase.UNKNOWN and now.speed_mps is not None
+        now.undecided_s = now.undecided_s + now.dt_s if undecided else 0.0
         if tool.down is not True:
             self._down_since = now.at  # a turn finished before setting in bends nothing
         now.tool_down, now.tool_source = tool.down, tool.source

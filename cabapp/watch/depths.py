@@ -12,6 +12,7 @@ WINDOW_S = 3.0
 LEVEL_M = 150.0
 RAISED_BY_M = 2.0 * INCH_M
 RAISED_WITHIN_S = 2.0
+LEAST_SIGN_M = 0.001  # below the mean of two seconds by less, nothing was raised
 RAISED_REST_M = 100.0
 SUSPECT_EVERY = 10  # ticks: who lies is asked once a second
 
@@ -115,9 +116,10 @@ class Depths:
     def _raised(self, at: float) -> None:
         assert self.now_m is not None
         self._fast.add(self.now_m, at)
-        self._fast.mean(at)
-        highest = self._fast.highest()
-        self.dropped = highest is not None and highest - self.now_m >= RAISED_BY_M
+        mean, self.dropped = self._fast.mean(at), False
+        if mean is not None and mean - self.now_m > LEAST_SIGN_M:
+            highest = self._fast.highest()
+            self.dropped = highest is not None and highest - self.now_m >= RAISED_BY_M
 
     def _solve(self, channels: tuple[str, ...]) -> _Linear:
         """The plane is linear in the readings: solved once for each set of good sensors."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from cabapp.rig import Rig
 from cabapp.watch.attention import Change, Machine, State, Verdict
 from cabapp.watch.now import Now, shanks_of
-from cabapp.watch.rules import GATES, Key, Row, When
+from cabapp.watch.rules import GATES, Band, Calm, Key, Row, When
 from cabapp.watch.table import STILL_SHALLOW_M, rule_table
 from cabapp.words import SAYINGS, Level, Rule
 
@@ -103,15 +103,29 @@ def _sets_in(row: Row, now: Now) -> bool:
 class _Group:
     """The alerts of one row, one a thing. ``stirred`` while any of them has something to count."""
 
-    __slots__ = ("alerts", "gate", "held_back", "row", "slow", "stirred")
+    __slots__ = ("alerts", "held_back", "is_calm", "row", "slow", "stirred")
 
-    def __init__(self, row: Row, alerts: list[Alert], gate: int) -> None:
+    def __init__(self, row: Row, alerts: list[Alert]) -> None:
         self.row = row
         self.alerts = alerts
-        self.gate = gate
         self.held_back = row.when in _HELD_BACK
         self.slow = alerts[0].level is Level.NOTE
         self.stirred = False
+        self.is_calm = row.calm or _calm_of(row, alerts)
+
+
+def _calm_of(row: Row, alerts: list[Alert]) -> Calm:
+    """Nothing of an undisturbed row is out: what is unknown or in its deadband begins nothing."""
+    keys = tuple(alert.key for alert in alerts)
+    if len(keys) > 1 or not isinstance(row, Band):
+        return lambda now: all(row.verdict(now, key) is not Verdict.OUT for key in keys)
+    value, limit, key, sign = row.value, row.limit, keys[0], -1.0 if row.under else 1.0
+
+    def is_calm(now: Now) -> bool:
+        found, most = value(now, key), limit(now)
+        return found is None or most is None or sign * (found - most) <= 0.0
+
+    return is_calm
 
 
 SLOW_TICKS = 5  # notes are looked at twice a second: what they tell changes once a second at most
@@ -124,14 +138,13 @@ class Judge:
         self.alerts = alerts_of(rig)
         self.active: list[Alert] = []
         self.out_before_delay = False  # something a working rule judges is out already
-        whens = tuple(When)
-        self._gates = [GATES[when] for when in whens]
         by_row: dict[int, list[Alert]] = {}
         for alert in self.alerts:
             by_row.setdefault(id(alert.row), []).append(alert)
-        self._groups = [
-            _Group(alerts[0].row, alerts, whens.index(alerts[0].row.when))
-            for alerts in by_row.values()
+        self._groups = [_Group(alerts[0].row, alerts) for alerts in by_row.values()]
+        self._buckets = [
+            (GATES[when], [group for group in self._groups if group.row.when is when])
+            for when in When
         ]
         self._ticks = 0
         self._slow_s = self._slow_m = 0.0
@@ -142,34 +155,23 @@ class Judge:
         self._slow_s += now.dt_s
         self._slow_m += now.step_m
         slow = self._ticks % SLOW_TICKS == 0
-        gates = [gate(now) for gate in self._gates]
         changes: list[tuple[Change, Alert]] = []
         self.out_before_delay = False
-        for group in self._groups:
-            if group.slow and not slow:
-                continue
-            judged = gates[group.gate]
-            if not group.stirred and (not judged or self._is_calm(group, now)):
-                continue
-            if group.slow:
-                self._look(group, judged, now, self._slow_s, self._slow_m, changes)
-            else:
-                self._look(group, judged, now, now.dt_s, now.step_m, changes)
+        for gate, groups in self._buckets:
+            judged = gate(now)
+            for group in groups:
+                if not (group.stirred or (judged and not group.is_calm(now))):
+                    continue
+                if not group.slow:
+                    self._look(group, judged, now, now.dt_s, now.step_m, changes)
+                elif slow:
+                    self._look(group, judged, now, self._slow_s, self._slow_m, changes)
         if slow:
             self._slow_s = self._slow_m = 0.0
         if changes:
             self.active = [alert for alert in self.alerts if alert.machine.active]
             changes.sort(key=lambda change: change[1].order)
         return changes
-
-    @staticmethod
-    def _is_calm(group: _Group, now: Now) -> bool:
-        """One look that spares looking at each machine: nothing out, nothing unknown."""
-        row = group.row
-        if row.calm is not None:
-            return row.calm(now)
-        alerts = group.alerts
-        return len(alerts) == 1 and row.verdict(now, alerts[0].key) is Verdict.CLEAR
 
     def _look(
         self,

@@ -53,6 +53,7 @@ class Now:
     phase: Phase = Phase.UNKNOWN
     last_known: Phase = Phase.UNKNOWN
     phase_since: float = 0.0
+    undecided_s: float = 0.0  # how long the phase is unknown although speed is known
     tool_down: bool | None = None
     tool_source: Source = Source.NOBODY
     known_up: bool = True

@@ -38,14 +38,20 @@ class When(Enum):
 
 SETTLED_S = 20.0
 SETTLED_M = 40.0
+UNDECIDED_S = 10.0  # moving at a known speed for so long, and still nothing says that it works
 _RELIED = (Phase.WORKING, Phase.TURNING, Phase.BACKING)
 _PAUSES = (Phase.TURNING, Phase.LIFTED, Phase.STANDING)
 
 
 def _work(now: Now) -> bool | None:
     if now.phase is Phase.UNKNOWN:
-        return None
+        return _while_unknown(now)
     return now.phase is Phase.WORKING and now.armed
+
+
+def _while_unknown(now: Now) -> bool | None:
+    """Lost data decides nothing; a known speed that is plainly not work is not lost data."""
+    return False if now.undecided_s > UNDECIDED_S else None
 
 
 def _work_depth(now: Now) -> bool | None:
@@ -58,7 +64,7 @@ def _work_settled(now: Now) -> bool | None:
 
 def _work_set_in(now: Now) -> bool | None:
     if now.phase is Phase.UNKNOWN:
-        return None
+        return _while_unknown(now)
     return now.phase is Phase.WORKING and not now.raised
 
 
