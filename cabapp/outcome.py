@@ -200,7 +200,10 @@ class CardView:
 
 @dataclass(frozen=True)
 class Snapshot:
-    """Everything a screen needs at one moment. ``number`` grows by one each time."""
+    """Everything a screen needs at one moment. ``number`` grows by one each time.
+
+    ``place`` is the last known position (latitude, longitude), for what a person enters there.
+    """
 
     number: int
     at: float
@@ -221,6 +224,7 @@ class Snapshot:
     card: CardView = CardView()
     utc: str = ""
     shift: str = ""
+    place: tuple[float, float] | None = None
 
 
 class Pattern(Enum):
