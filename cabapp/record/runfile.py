@@ -60,7 +60,8 @@ class Batch:
 class RunFile:
     """An open run. Every method may raise sqlite3.Error or OSError; the file is then whole still.
 
-    ``open`` makes the file or goes on with one that was left unended.
+    ``begin`` makes the file, ``resume`` goes on with one that was left unended (ValueError if it
+    is no run).
     """
 
     def __init__(self, path: Path, connection: sqlite3.Connection, disk: Disk) -> None:
@@ -69,7 +70,10 @@ class RunFile:
         self._disk = disk
         self._columns = {str(row[1]) for row in connection.execute("PRAGMA table_info(track)")}
         self._extents = {"track": Extent(), "moment": Extent()}
-        self.shift = str(connection.execute("SELECT shift FROM run").fetchone()[0])
+        page = connection.execute("SELECT shift FROM run").fetchone()
+        if page is None:
+            raise ValueError(f"{path}: has no page of its run")
+        self.shift = str(page[0])
         self.first_utc = self.last_utc = ""
 
     @classmethod
@@ -104,10 +108,15 @@ class RunFile:
     @classmethod
     def resume(cls, path: Path, disk: Disk) -> "RunFile":
         """A run that was left unended, gone on with."""
-        run = cls(path, disk.connect(path), disk)
-        for table, extent in run._extents.items():
-            _see_all(run._connection, table, extent)
-        found = run._connection.execute("SELECT min(utc), max(utc) FROM track").fetchone()
+        connection = disk.connect(path)
+        try:
+            run = cls(path, connection, disk)
+            for table, extent in run._extents.items():
+                _see_all(connection, table, extent)
+            found = connection.execute("SELECT min(utc), max(utc) FROM track").fetchone()
+        except (sqlite3.Error, ValueError):
+            connection.close()
+            raise
         run.first_utc, run.last_utc = (utc or "" for utc in found)
         return run
 

@@ -208,10 +208,7 @@ class Session:
 
     def _leave_file(self) -> None:
         assert self._run is not None and self._facts is not None
-        try:
-            self._run.leave()
-        except sqlite3.Error as error:
-            log.error("%s: left without closing: %s", self.path, error)
+        self._let_go(self._run)
         self._run = None
         self.path = self._folder / (next_stem(self._folder, self._facts.utc) + RUN_SUFFIX)
         self._condition.left_file()
@@ -220,6 +217,12 @@ class Session:
             self._left_at = self._clock()
         else:
             self._retry_at = self._left_at + LEAVE_EACH_S
+
+    def _let_go(self, run: RunFile) -> None:
+        try:
+            run.leave()
+        except sqlite3.Error as error:
+            log.error("%s: left without closing: %s", run.path, error)
 
     def _forget_half_made(self, path: Path) -> None:
         """Remove a file whose making failed, so that the next try begins clean."""
@@ -271,6 +274,7 @@ class Session:
         except (sqlite3.Error, OSError) as error:
             log.error("%s: not ended (%s); the next start does it", run.path, error)
             self._condition.trouble(cause_of(error))
+            self._let_go(run)
             return False
         return True
 

@@ -12,7 +12,9 @@ from cabapp.events import Bytes, Health, HealthKind, Tick
 from cabapp.outcome import Outcome
 from cabapp.record import waiting
 from cabapp.record.capture import Capture
+from cabapp.record.disk import Disk
 from cabapp.record.reader import open_run
+from cabapp.record.resume import close, unended
 from cabapp.record.writer import Writer
 from tests.record.making import (
     FACTS,
@@ -323,6 +325,41 @@ def test_a_stopped_program_leaves_a_run_that_goes_on(tmp_path: Path) -> None:
     again.stop()
     assert again.path is not None and rows_in(again.path) == [0.0, 1.0]
     assert len(list(tmp_path.glob("*.cap"))) == 2  # one a start
+
+
+@pytest.mark.parametrize("spoil", ["DELETE FROM run", "UPDATE track SET geom = x'0102'"])
+def test_a_run_that_cannot_go_on_is_left_and_another_begun(tmp_path: Path, spoil: str) -> None:
+    first = Writer(tmp_path)
+    first.begin(FACTS)
+    first.put(second_of(0))
+    first.stop()
+    assert first.path is not None
+    connection = sqlite3.connect(first.path)
+    connection.execute(spoil)
+    connection.commit()
+    connection.close()
+    again = Writer(tmp_path)
+    again.begin(FACTS, go_on=first.path)
+    again.put(second_of(1))
+    assert again.end()
+    again.stop()
+    assert again.path is not None and again.path != first.path
+    assert (rows_in(first.path), rows_in(again.path)) == ([0.0], [1.0])
+
+
+def test_a_run_that_storage_does_not_let_end_stays_to_be_closed_later(
+    tmp_path: Path, disk: TroubledDisk
+) -> None:
+    writer = Writer(tmp_path, disk=disk)
+    writer.begin(FACTS)
+    writer.put(second_of(0))
+    assert until(lambda: writer.saved == (1, 0))
+    disk.trouble.fail_at = frozenset({disk.trouble.commits + 1})
+    assert not writer.end()
+    assert [(news.well, news.cause) for news in record_news(writer)] == [(False, "disk_failed")]
+    (left,) = unended(tmp_path, Disk())
+    assert close(left, Disk())
+    writer.stop()
 
 
 def test_driver_and_field_are_on_the_runs_page(writer: Writer) -> None:
