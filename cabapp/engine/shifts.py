@@ -25,6 +25,7 @@ from cabapp.plan import Plan
 from cabapp.record.disk import Disk
 from cabapp.record.resume import Unended, close, memory, unended, verdict
 from cabapp.record.runfile import RunFacts
+from cabapp.record.totals import WITHDRAWN
 from cabapp.record.writer import Writer
 from cabapp.rig import Rig
 
@@ -192,5 +193,13 @@ def _later(outcome: Outcome, offset_s: float) -> Outcome:
     return replace(
         outcome,
         rows=tuple(replace(row, t_s=round(row.t_s + offset_s, 3)) for row in outcome.rows),
-        moments=tuple(replace(m, t_s=round(m.t_s + offset_s, 3)) for m in outcome.moments),
+        moments=tuple(_moment_later(moment, offset_s) for moment in outcome.moments),
     )
+
+
+def _moment_later(moment: Moment, offset_s: float) -> Moment:
+    """A moment later, and with it the time since when it takes work back as a lane."""
+    later = replace(moment, t_s=round(moment.t_s + offset_s, 3))
+    if moment.detail == WITHDRAWN and isinstance(moment.value, int | float):
+        return replace(later, value=round(moment.value + offset_s, 3))
+    return later

@@ -1,0 +1,112 @@
+"""Key off in the middle of a pass, key on: one shift, one file, one area."""
+
+import time
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from cabapp.engine.shifts import Facts, Shifts
+from cabapp.events import Event, Resumed
+from cabapp.outcome import Outcome
+from cabapp.record.reader import open_run
+from cabapp.record.writer import Writer
+from tests.cab.drive import Machine, receiver_rig
+from tests.record.making import until
+
+
+class Shift(Machine):
+    """The small machine with the engine's own keeping of shifts; faster than the clock."""
+
+    def in_folder(self, folder: Path) -> "Shift":
+        self.posted: list[Event] = []
+        self.writer = Writer(folder)
+        self.shifts = Shifts(
+            self.writer, folder, folder / "plan.json",
+            Facts(self.rig, "", lambda: self.cab.plan),
+            self.posted.append, lambda: None, lambda: self.now,
+        )  # fmt: skip
+        return self
+
+    def step(self, event: Event) -> Outcome:
+        self.shifts.event(event)
+        outcome = super().step(event)
+        self.shifts.put(outcome)
+        return outcome
+
+    def settled(self) -> None:
+        """Let the writer's thread catch up with the faster clock, then take what it posted."""
+        assert until(lambda: self.writer.saved[0] > 0)
+        time.sleep(0.1)
+        while self.posted:
+            self.step(self.posted.pop(0))
+
+
+@pytest.fixture
+def cut_off(tmp_path: Path) -> tuple[Path, float]:
+    """A minute of work, then the power goes; the gross area worked."""
+    first = Shift(receiver_rig()).in_folder(tmp_path)
+    first.go(5).work().go(90)  # type: ignore[attr-defined]
+    first.settled()
+    first.writer.stop()
+    return tmp_path, first.cab.field.worked.gross_m2
+
+
+def test_the_same_shift_goes_on_in_the_same_file(cut_off: tuple[Path, float]) -> None:
+    folder, before_m2 = cut_off
+    second = Shift(receiver_rig(), tow_s=8 * 3600.0 + 300.0).in_folder(folder)
+    second.go(3)
+    assert until(lambda: bool(second.posted))
+    (said,) = [event for event in second.posted if isinstance(event, Resumed)]
+    assert said.gap_s == pytest.approx(205.0, abs=15.0)
+    second.settled()
+    assert second.cab.field.worked.gross_m2 == pytest.approx(before_m2, abs=15.0)
+    second.work().go(90)
+    second.settled()
+    assert second.writer.end()
+    second.writer.stop()
+    (path,) = folder.glob("*.gpkg")
+    with open_run(path) as run:
+        times = [row["t_s"] for row in run.rows()]
+        sums = run.summary()
+        assert "resumed" in [moment.detail for moment in run.moments()]
+    assert all(after > before for before, after in pairwise(times))  # type: ignore[operator]
+    assert sums["gross_m2"] == pytest.approx(second.cab.field.worked.gross_m2, rel=0.005)
+    assert sums["gross_m2"] > 1.8 * before_m2
+
+
+def test_a_day_later_it_is_another_shift_and_the_first_is_closed(
+    cut_off: tuple[Path, float],
+) -> None:
+    folder, _ = cut_off
+    second = Shift(receiver_rig(), tow_s=8 * 3600.0 + 5 * 3600.0).in_folder(folder)
+    second.go(5).work().go(60)
+    second.settled()
+    assert not [event for event in second.posted if isinstance(event, Resumed)]
+    assert second.writer.end()
+    second.writer.stop()
+    pages = []
+    for path in sorted(folder.glob("*.gpkg"), key=lambda path: path.name[-9:]):
+        with open_run(path) as run:
+            pages.append(run.page.ended)
+    assert pages == ["power lost", "ended"]
+
+
+def test_a_lane_after_the_interruption_is_taken_back_alone(cut_off: tuple[Path, float]) -> None:
+    folder, before_m2 = cut_off
+    second = Shift(receiver_rig(), tow_s=8 * 3600.0 + 300.0).in_folder(folder)
+    second.go(3)
+    assert until(lambda: bool(second.posted))
+    second.settled()
+    second.lift().go(20)
+    second.work().go(90)
+    second.lift().mph = 20.0
+    second.go(60)
+    second.settled()
+    assert [moment.detail for moment in second.moments if moment.detail == "withdrawn"]
+    assert second.writer.end()
+    second.writer.stop()
+    (path,) = folder.glob("*.gpkg")
+    with open_run(path) as run:
+        assert run.summary()["gross_m2"] == pytest.approx(before_m2, rel=0.05)
+    assert second.cab.field.worked.gross_m2 == pytest.approx(before_m2, rel=0.05)
