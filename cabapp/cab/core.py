@@ -197,7 +197,7 @@ class Cab:
         if told is not None:
             since = self.run.since_s if told == "withdrawn" else None
             self.note_moment(What.RUN, now.at, value=since, detail=told)
-        if now.phase is Phase.STANDING and self.field.digging.due:
+        if now.phase is Phase.STANDING and self.field.digging.to_chime():
             dig = next(a for a in self.judge.alerts if a.rule is Rule.DIG)
             self.sounding.chime(dig, now.at)
 

@@ -10,9 +10,10 @@ from cabapp.readings import Fix, Quality, Reading
 from cabapp.rig import Rig
 from cabapp.trade.slip import slip_ratio
 from cabapp.watch.depths import Depths, RaisedOnPurpose
-from cabapp.watch.motion import TURN_RATE_DPS, Motion
+from cabapp.watch.motion import SPEED_WINDOW_S, TURN_RATE_DPS, Motion
 from cabapp.watch.now import Now
 from cabapp.watch.phase import WORK_SPEED_MPS, PhaseTracker, StandingSpeeds, Stretch
+from cabapp.watch.smooth import TimeMean
 from cabapp.watch.springs import LOADED_SHARE_OF_WORK, Springs
 from cabapp.watch.toolpos import Source, ToolPosition, Witnesses
 from cabapp.words import Phase
@@ -20,6 +21,7 @@ from cabapp.words import Phase
 STARTING_S = 10.0
 FROZEN_S = 30.0
 LATELY_S = 5.0
+SPEEDING_UP_MPS = 0.15
 FROZEN_WITHIN = 0.0005  # metres: a live sensor on a moving frame never stays inside this
 MOST_STEP_S = 1.0  # a longer gap between ticks is a stalled loop: it counts as this
 PORT_CAUSES = {
@@ -78,6 +80,7 @@ class Sense:
         self._utc: tuple[float, datetime] | None = None
         self._good_at: dict[str, float] = {}
         self._stuck = {s.channel: Stuck() for s in rig.fitted("depth")}
+        self._wheel = TimeMean(SPEED_WINDOW_S)
         self._work_speed_at = self._down_since = -math.inf
         self._fitted = {s.channel for s in rig.sensors}
 
@@ -212,11 +215,20 @@ class Sense:
 
     def _slip(self) -> None:
         now = self.now
-        wheel = self.readings.get("wheel_speed")
-        now.wheel_mps = None if wheel is None else wheel.value
+        signal = self.readings.get("wheel_speed")
+        now.wheel_mps = None if signal is None else signal.value
         now.slip = None
-        if now.wheel_mps is not None and now.mean_mps is not None:
-            now.slip = slip_ratio(now.mean_mps, now.wheel_mps)
+        if now.wheel_mps is None:
+            self._wheel.clear()
+            return
+        self._wheel.add(now.wheel_mps, now.at)
+        wheel = self._wheel.mean(now.at)
+        if now.mean_mps is None or now.speed_mps is None or wheel is None:
+            return
+        # Both over the same three seconds. While it speeds up the receiver is late by up to two
+        # seconds more than the wheel, and the difference is not slip.
+        if now.speed_mps - now.mean_mps < SPEEDING_UP_MPS:
+            now.slip = slip_ratio(now.mean_mps, wheel)
 
     def _unread(self) -> None:
         now, at, good_at = self.now, self.now.at, self._good_at
@@ -243,8 +255,10 @@ class Sense:
             good_at["position"] = now.at if lost else min(place.at, speed.at)
         if not no_speed:
             good_at["speed_sent"] = now.at
-        now.position_lost_s = now.at - good_at.setdefault("position", now.at)
-        now.no_speed_sent_s = now.at - good_at.setdefault("speed_sent", now.at)
+        since = good_at.setdefault("position", now.at)
+        now.position_lost_s = now.at - since if lost else 0.0
+        since = good_at.setdefault("speed_sent", now.at)
+        now.no_speed_sent_s = now.at - since if no_speed else 0.0
         if speed.value is not None:
             good_at["speed"] = speed.at
         now.speed_lost_s = now.at - good_at.setdefault("speed", now.at)

@@ -15,9 +15,15 @@ class Digging:
 
     def __init__(self) -> None:
         self.due = False
+        self._chimed = False
         self._way_left_m: float | None = FIRST_DIG_M
         self._seconds = 0.0
         self._area_m2 = 0.0
+
+    def to_chime(self) -> bool:
+        """True once for each time it falls due: heard at the first stop, not at every one."""
+        chime, self._chimed = self.due and not self._chimed, self.due
+        return chime
 
     def again(self) -> None:
         """New field, rain, or a long stop: dig after the next 250 ft."""

@@ -398,7 +398,8 @@ def note_rows() -> tuple[Row, ...]:
             for what, family in (("left", "spring"), ("right", "spring"), ("slip", "wheel_speed"))
         ),
         Reminder(Rule.ADJUST_NEXT_STOP, lambda now, key: now.to_adjust != "", When.STANDING),
-        Reminder(Rule.RAISED, lambda now, key: now.raised, always),
+        # A lift at the headland looks like a raise for its first two seconds.
+        Reminder(Rule.RAISED, lambda now, key: now.raised, always, delays=Delays(3.0, off_s=0.0)),
         Reminder(Rule.RAISED, lambda now, key: now.remind_raised, always, variant="remind"),
         Reminder(Rule.CHECKS_OPEN, lambda now, key: now.checks_open, always),
         Reminder(Rule.LOOKS_OFF, lambda now, key: now.looks_off, always),
