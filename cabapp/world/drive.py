@@ -62,12 +62,12 @@ def start_of(legs: tuple[Leg, ...]) -> tuple[float, float, float]:
     for leg in legs:
         if leg.tool_down:
             break
-        x, y, heading = _end_of(leg, x, y, heading)
+        x, y, heading = end_of(leg, x, y, heading)
     sin, cos = math.sin(heading), math.cos(heading)
     return -x * cos + y * sin, -x * sin - y * cos, -heading
 
 
-def _end_of(leg: Leg, x: float, y: float, heading: float) -> tuple[float, float, float]:
+def end_of(leg: Leg, x: float, y: float, heading: float) -> tuple[float, float, float]:
     """The end of a leg: a chord at half its change of heading."""
     moved = -leg.length_m if leg.reverse else leg.length_m
     change = leg.bend * moved

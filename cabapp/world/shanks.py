@@ -23,7 +23,10 @@ RESET_SHARE = 0.8  # a trip is over when the load has come down to here
 
 @dataclass(frozen=True)
 class Strike:
-    """A stone under one point: when, how many times the load, how high the shank is thrown."""
+    """A stone under one point: when, how many times the load, how high the shank is thrown.
+
+    ``times`` 0 is a stone that trips whatever the load: the ones a scenario asks for.
+    """
 
     at_s: float
     shank: int
@@ -58,7 +61,7 @@ class Frame:
         m, c = self.motion, self.c
         t, down = m.t_s[part], m.down[part]
         frame = -c.raised_m + (self.target_m + c.raised_m) * down
-        sunk = c.softness_m * self._soft(part) - 0.35 * c.softness_m
+        sunk = c.softness_m * self.soft(part) - 0.35 * c.softness_m
         wanted = self.target_m + sunk - c.creep_m_h * t / 3600.0
         wanted += c.depth_uneven_m * self._uneven.at(m.travel_m[part])
         for window in self.found:
@@ -77,9 +80,6 @@ class Frame:
 
     def soft(self, part: slice) -> Floats:
         """Softness of the ground under the tool, 0 to 1."""
-        return self._soft(part)
-
-    def _soft(self, part: slice) -> Floats:
         m = self.motion
         soft = self.soil.over("soft", self.soil.soft, m.tool_x_m[part], m.tool_y_m[part])
         return np.asarray(np.clip(soft, 0.0, 1.0))
