@@ -1,0 +1,191 @@
+"""A run read for review: briefly (its page and sums) or whole (every row as well).
+
+Files come from sticks and other people: what is read is counted and checked first, and whatever is
+wrong with it comes out as one RunFileError.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+from typing import TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from cabapp.channels import column_of
+from cabapp.ground.shares import unpack_trace
+from cabapp.outcome import Moment
+from cabapp.record.reader import Run, RunFileError, RunPage, open_run
+from cabapp.review.sums import ALL, THINGS, Sums, sums_from
+from cabapp.words import Phase
+
+Floats = npt.NDArray[np.float64]
+Codes = npt.NDArray[np.int8]
+
+MOST_ROWS = 100_000  # over a day of seconds
+MOST_MOMENTS = 50_000
+NUMBERS = (
+    "t_s", "speed_mps", "course_deg", "depth_m", "level_m", "side_m", "row_angle_deg", "slip_ratio",
+    "speed_low_mps", "speed_high_mps", "depth_low_m", "depth_high_m",
+)  # fmt: skip
+CODES = ("idle", "in", "hard", "raised", "out", "unknown")  # a state's code is its place here
+CODE = {state: code for code, state in enumerate(CODES)}
+_NOT_OURS = (KeyError, TypeError, AttributeError, OverflowError, RecursionError, IndexError)
+
+Found = TypeVar("Found")
+
+
+@dataclass(frozen=True)
+class Brief:
+    """A shift's page and sums: enough for a list and a season."""
+
+    path: Path
+    page: RunPage
+    sums: Sums
+
+    @property
+    def begun(self) -> datetime | None:
+        """When it began, in local time with its offset; None where no date was ever known."""
+        return local(self.page.begun_utc, self.page)
+
+
+@dataclass(frozen=True)
+class Track:
+    """Every row as arrays of one length; NaN is unknown. ``area_m2`` is what its state holds for.
+
+    ``codes`` are places in CODES for each thing; ``x_m``, ``y_m`` and ``heading_rad`` (clockwise
+    from north) are the tool's place on the plane of the sums.
+    """
+
+    utc: list[str | None]
+    phase: list[str]
+    fix: list[str | None]
+    numbers: dict[str, Floats]
+    sensors: dict[str, Floats]  # each sensor's mean of the second, by its column
+    spring: Floats  # the worst shank's most of the second, as a share of its trip
+    codes: dict[str, Codes]
+    lat_deg: Floats
+    lon_deg: Floats
+    area_m2: Floats
+    x_m: Floats
+    y_m: Floats
+    heading_rad: Floats
+
+    def __len__(self) -> int:
+        return len(self.utc)
+
+    @property
+    def t_s(self) -> Floats:
+        """Seconds from the first event."""
+        return self.numbers["t_s"]
+
+    @property
+    def working(self) -> npt.NDArray[np.bool_]:
+        """Rows in the working phase."""
+        return np.array([phase == Phase.WORKING.value for phase in self.phase], np.bool_)
+
+
+@dataclass(frozen=True)
+class Shift:
+    """A whole run in memory."""
+
+    brief: Brief
+    track: Track
+    moments: tuple[Moment, ...]
+
+    @property
+    def page(self) -> RunPage:
+        return self.brief.page
+
+    @property
+    def sums(self) -> Sums:
+        return self.brief.sums
+
+
+def load_brief(path: Path) -> Brief:
+    """Page and sums; made again where none are stored. RunFileError names what is wrong."""
+    return _careful(path, lambda run: Brief(path, run.page, _sums(run, stored=True)[0]))
+
+
+def load_shift(path: Path, again: bool = False) -> Shift:
+    """Everything of a run; ``again`` makes the sums again from its rows and moments."""
+    return _careful(path, lambda run: _shift(path, run, again))
+
+
+def _careful(path: Path, read: Callable[[Run], Found]) -> Found:
+    """Read, and say in one sentence where the file is not what it should be."""
+    try:
+        with open_run(path) as run:
+            _count(run)
+            return read(run)
+    except _NOT_OURS as error:
+        raise RunFileError(f"{path}: damaged ({error!r}); use another copy") from None
+
+
+def _count(run: Run) -> None:
+    rows, moments = run.counts()
+    if rows > MOST_ROWS or moments > MOST_MOMENTS:
+        raise RunFileError(
+            f"{run.path}: {rows} rows and {moments} moments, a shift has at most {MOST_ROWS} and "
+            f"{MOST_MOMENTS}; it is not a shift"
+        )
+
+
+def _sums(run: Run, stored: bool) -> tuple[Sums, bytes]:
+    plain = run.summary() if stored else {}
+    if "area_by_stretch_m2" not in plain:
+        plain = run.totals()
+    return sums_from(plain), bytes(plain.get("trace", b""))
+
+
+def _shift(path: Path, run: Run, again: bool) -> Shift:
+    sums, trace = _sums(run, stored=not again)
+    return Shift(Brief(path, run.page, sums), _track(run, trace), tuple(run.moments()))
+
+
+def _track(run: Run, trace: bytes) -> Track:
+    springs = [f"{column_of(s.channel)}_most" for s in run.page.rig.fitted("spring")]
+    own = [column_of(sensor.channel) for sensor in run.page.rig.sensors]
+    numbers = run.numbers((*NUMBERS, *springs, *own))
+    things = {thing: "stretch" if thing == ALL else f"stretch_{thing}" for thing in THINGS}
+    words = run.words(("utc", "phase", "fix", *things.values()))
+    lat, lon = run.places()
+    rows = len(lat)
+    area, x, y, heading = unpack_trace(trace, rows)
+    return Track(
+        utc=words["utc"],
+        phase=[phase or Phase.UNKNOWN.value for phase in words["phase"]],
+        fix=words["fix"],
+        numbers={name: numbers[name] for name in NUMBERS},
+        sensors={name: numbers[name] for name in own},
+        spring=_highest([numbers[name] for name in springs], rows),
+        codes={
+            thing: np.array([CODE.get(state or "idle", 0) for state in words[column]], np.int8)
+            for thing, column in things.items()
+        },
+        lat_deg=lat,
+        lon_deg=lon,
+        area_m2=area,
+        x_m=x,
+        y_m=y,
+        heading_rad=heading,
+    )
+
+
+def _highest(columns: list[Floats], rows: int) -> Floats:
+    """The highest of each row, NaN where none is known."""
+    return np.fmax.reduce(columns) if columns else np.full(rows, math.nan)
+
+
+def local(utc: str, page: RunPage) -> datetime | None:
+    """A UTC text of the record in the rig's local time; None for "" or a text that is no time."""
+    try:
+        when = datetime.fromisoformat(utc)
+    except ValueError:
+        return None
+    if when.tzinfo is None:
+        when = when.replace(tzinfo=UTC)
+    offset = timedelta(minutes=page.rig.locale.utc_offset_min)
+    return when.astimezone(timezone(offset))
