@@ -12,6 +12,7 @@ from pathlib import Path
 
 from cabapp import __version__
 from cabapp.record.capture import CaptureError
+from cabapp.record.reader import RunFileError
 from cabapp.rig import Rig
 from cabapp.rigcheck import RigError, read_rig
 from cabapp.sources import SourceError, sources
@@ -21,7 +22,7 @@ class FileFault(Exception):
     """A file that cannot be used: the message names it, what was found and the mend."""
 
 
-FAULTS = (FileFault, SourceError, CaptureError)
+FAULTS = (FileFault, SourceError, CaptureError, RunFileError)
 
 
 def main(words: Sequence[str] | None = None) -> int:

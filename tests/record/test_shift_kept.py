@@ -12,8 +12,8 @@ from cabapp.events import Bytes, Event, TapKind, Tick
 from cabapp.outcome import Outcome
 from cabapp.plan import default_plan
 from cabapp.record.capture import Capture
-from cabapp.record.makerun import make_run
-from cabapp.record.reader import open_run
+from cabapp.record.makerun import RunMaker
+from cabapp.record.reader import RunFileError, open_run
 from cabapp.record.runfile import RunFacts
 from cabapp.record.writer import Writer
 from tests.cab.drive import Machine, full_rig, receiver_rig, sentence
@@ -96,7 +96,11 @@ def test_the_capture_makes_the_same_run_to_the_byte(
 ) -> None:
     _, path = shift
     capture = Capture(path.with_suffix(".cap"))
-    again = make_run(capture.events(), capture.head.rig, capture.head.plan, tmp_path / "again.gpkg")
+    cab = Cab(capture.head.rig, capture.head.plan, snapshots=False)
+    maker = RunMaker(tmp_path / "again.gpkg", RunFacts(capture.head.rig, capture.head.plan))
+    for event in capture.events():
+        maker.put(cab.step(event))
+    again = maker.end()
     assert not capture.torn
     assert tables(again) == tables(path)
     with open_run(again) as run, open_run(path) as first:
@@ -114,19 +118,17 @@ def test_the_stored_area_is_the_one_the_driver_saw(shift: tuple[Kept, Path]) -> 
 
 def test_a_run_being_made_is_not_there_until_it_is_whole(tmp_path: Path) -> None:
     out = tmp_path / "out.gpkg"
-
-    def events_that_break() -> list[Event]:
-        assert not out.exists()
-        raise KeyboardInterrupt
-
-    with pytest.raises(KeyboardInterrupt):
-        make_run(
-            (event for _ in (0,) for event in events_that_break()),
-            receiver_rig(),
-            default_plan(receiver_rig()),
-            out,
-        )
+    maker = RunMaker(out, RunFacts(receiver_rig(), default_plan(receiver_rig())))
     assert not out.exists()
+    assert maker.end() == out
+    assert [path.name for path in tmp_path.iterdir()] == ["out.gpkg"]
+
+
+def test_a_place_where_no_run_can_be_made_is_said_in_one_sentence(tmp_path: Path) -> None:
+    facts = RunFacts(receiver_rig(), default_plan(receiver_rig()))
+    with pytest.raises(RunFileError, match="not made") as caught:
+        RunMaker(tmp_path / "unplugged" / "out.gpkg", facts)
+    assert "\n" not in str(caught.value)
 
 
 def test_a_drifting_clock_makes_no_false_gap() -> None:
