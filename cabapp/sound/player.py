@@ -13,7 +13,7 @@ from typing import Any
 from cabapp.outcome import Pattern
 
 PROBE_EVERY_S = 1.0
-PROBE_ENDS_S = 1.0
+PROBE_ENDS_S = 1.3  # for a tenth of a second of silence: a busy machine gets its time
 SDL_AUDIO_STOPPED = 0  # SDL_audio.h, SDL_AudioStatus
 MIXER_DEVICE = 2  # SDL numbers devices from 2 (1 is the old interface); the mixer opens the first
 
@@ -29,7 +29,7 @@ KIVY_QUIET = {
 
 
 class Player:
-    """Plays a pattern at once. ``well`` is False when nothing would be heard."""
+    """Plays a pattern at once, if there is an output."""
 
     def __init__(self, folder: Path) -> None:
         os.environ.update(KIVY_QUIET)
@@ -42,11 +42,17 @@ class Player:
         self._probe_at = float("-inf")
         self._playing: Pattern | None = None
         every = (*self._sounds.values(), self._probe)
-        self.well = all(sound is not None and sound.length > 0 for sound in every)
+        self._open = all(sound is not None and sound.length > 0 for sound in every)
+        self._late = False
+
+    @property
+    def well(self) -> bool:
+        """Whether a pattern that is played now would be heard."""
+        return self._open and not self._late
 
     def play(self, pattern: Pattern, volume: float) -> bool:
         """Begin a pattern; a LOOK does not cut into an ACT. False if it was left out."""
-        if not self.well:
+        if not self._open:
             return False
         if self._playing is not None and self._sounds[self._playing].state == "play":
             if self._playing is Pattern.ACT and pattern is Pattern.LOOK:
@@ -62,15 +68,15 @@ class Player:
         from kivy.clock import Clock
 
         Clock.tick()
-        if not self.well:
+        self._open = self._open and output_open()
+        if not self._open:
             return
         age = now - self._probe_at
-        if self._probe.state == "play":
-            self.well = age < PROBE_ENDS_S
-        elif age >= PROBE_EVERY_S:
+        playing = self._probe.state == "play"
+        self._late = playing and age >= PROBE_ENDS_S  # a stall that ends is over
+        if not playing and age >= PROBE_EVERY_S:
             self._probe.play()
             self._probe_at = now
-        self.well = self.well and output_open()
 
 
 def output_open() -> bool:
