@@ -9,6 +9,7 @@ from time import monotonic
 from typing import Any
 
 from kivy.clock import Clock
+from kivy.core.window import Window
 from kivy.uix.widget import Widget
 
 from cabapp.events import TapKind
@@ -17,7 +18,7 @@ from cabapp.screens.fronts import Front, Fronts, Way, front_after
 from cabapp.screens.ink import Tile
 from cabapp.screens.ruler import Layout
 from cabapp.screens.silent import silent_after, starting
-from cabapp.screens.theme import DAY, NIGHT, Palette
+from cabapp.screens.theme import DAY, NIGHT, Palette, Role
 from cabapp.screens.tiles.band import BandTile
 from cabapp.screens.tiles.bottom import FrameTile, KeyTile, ToolTile
 from cabapp.screens.tiles.depth import DepthTile
@@ -66,6 +67,7 @@ class DrivePage(Widget):
         )
         for tile in self._standing():
             self.add_widget(tile)
+        self.repaint(DAY)
         self.fingers = Fingers(self.targets, SLOP_MM * layout.panel.px_per_mm)
         self._ticking: Any = None
 
@@ -138,8 +140,9 @@ class DrivePage(Widget):
             self.tool.show(button)
 
     def repaint(self, palette: Palette) -> None:
-        """Show everything in a palette."""
+        """Show everything in a palette; the ground is what the window is cleared to."""
         self.palette = palette
+        Window.clearcolor = (*palette.rgb(Role.GROUND), 1)
         for tile in self.tiles():
             tile.recolour(palette)
 

@@ -7,6 +7,8 @@ wanted), and what is cut out of the body in the colour of the ground it lies on.
 from enum import Enum
 
 from cabapp.screens.shapes import (
+    Band,
+    Hoop,
     Shape,
     arc,
     disc,
@@ -265,4 +267,4 @@ def silhouette(name: str) -> list[tuple[tuple[float, float], ...]]:
     """The outlines of a sign's body and second coat, for comparing shapes."""
     glyph = GLYPHS[name]
     shapes = glyph.get(Coat.SECOND, ()) + glyph.get(Coat.MAIN, ())
-    return [shape.contour if hasattr(shape, "contour") else shape.outer for shape in shapes]
+    return [shape.outer if isinstance(shape, Band | Hoop) else shape.contour for shape in shapes]

@@ -190,6 +190,7 @@ class Sign:
     def __init__(self, tile: Tile) -> None:
         self.name = ""
         self.place: tuple[float, float, float] = (0.0, 0.0, 0.0)
+        self.shown: tuple[object, ...] = ()
         self.coats = {coat: Part(tile, Role.INK) for coat in Coat}
         tile.signs.append(self)
 
@@ -204,8 +205,11 @@ class Sign:
         hole: Role = Role.GROUND,
     ) -> None:
         """Show a glyph with its square's top left at (x, y); "" shows nothing."""
-        self.name = name
-        self.place = (x, y, size)
+        wanted = (name, x, y, size, main, second, hole)
+        if wanted == self.shown:
+            return
+        self.shown = wanted
+        self.name, self.place = name, (x, y, size)
         roles = {Coat.MAIN: main, Coat.SECOND: second, Coat.HOLE: hole}
         glyph = GLYPHS[name] if name else {}
         for coat, part in self.coats.items():

@@ -7,7 +7,6 @@ from typing import Any
 from kivy.app import App
 from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.clock import Clock
-from kivy.core.window import Window
 from kivy.graphics.opengl import GL_RENDERER, glGetString
 
 from cabapp.engine.pipes import Links, Wires
@@ -87,7 +86,6 @@ class Kiosk(App):
     def build(self) -> House:
         """Open the pipes once the window is there; the house is the root of it."""
         ExceptionManager.add_handler(self.faults)
-        Window.clearcolor = (1, 1, 1, 1)
         renderer = glGetString(GL_RENDERER)
         log.info("drawing by %s", renderer)
         if b"llvmpipe" in (renderer or b""):

@@ -9,7 +9,8 @@ Shapes are in the units of their maker, y down; ``triangles`` moves them to pixe
 """
 
 from dataclasses import dataclass
-from math import atan2, ceil, cos, hypot, pi, sin
+from itertools import pairwise
+from math import ceil, cos, hypot, pi, sin
 
 Point = tuple[float, float]
 Contour = tuple[Point, ...]
@@ -18,10 +19,15 @@ HALF = 0.5
 
 @dataclass(frozen=True)
 class Solid:
-    """A filled simple polygon; ``snap`` rounds its corners to whole pixels."""
+    """A filled simple polygon; ``snap`` rounds its corners to whole pixels.
+
+    A ``ladder`` is a ribbon: its first half runs along one side and its second half back along
+    the other, so that it is cut into triangles rung by rung.
+    """
 
     contour: Contour
     snap: bool = False
+    ladder: bool = False
 
 
 @dataclass(frozen=True)
@@ -33,7 +39,41 @@ class Band:
     snap: bool = False
 
 
-Shape = Solid | Band
+@dataclass(frozen=True)
+class Disc:
+    """A filled circle, kept as its three numbers until it is drawn."""
+
+    cx: float
+    cy: float
+    r: float
+
+    @property
+    def contour(self) -> Contour:
+        """Its points."""
+        return circle(self.cx, self.cy, self.r)
+
+
+@dataclass(frozen=True)
+class Hoop:
+    """A circle's outline of outer radius ``r``, ``t`` wide to the inside."""
+
+    cx: float
+    cy: float
+    r: float
+    t: float
+
+    @property
+    def outer(self) -> Contour:
+        """The points of its outer edge."""
+        return circle(self.cx, self.cy, self.r)
+
+    @property
+    def inner(self) -> Contour:
+        """The points of its inner edge."""
+        return circle(self.cx, self.cy, self.r - self.t)
+
+
+Shape = Solid | Band | Disc | Hoop
 
 
 def box(x: float, y: float, w: float, h: float) -> Solid:
@@ -51,20 +91,23 @@ def frame(x: float, y: float, w: float, h: float, t: float) -> Band:
     return Band(box(x, y, w, h).contour, box(x + t, y + t, w - 2 * t, h - 2 * t).contour, True)
 
 
-def circle(cx: float, cy: float, r: float, parts: int = 40) -> Contour:
+PARTS = 40
+_ROUND = tuple((cos(i * 2 * pi / PARTS), sin(i * 2 * pi / PARTS)) for i in range(PARTS))
+
+
+def circle(cx: float, cy: float, r: float) -> Contour:
     """The points of a circle."""
-    step = 2 * pi / parts
-    return tuple((cx + r * cos(i * step), cy + r * sin(i * step)) for i in range(parts))
+    return tuple((cx + r * x, cy + r * y) for x, y in _ROUND)
 
 
-def disc(cx: float, cy: float, r: float) -> Solid:
+def disc(cx: float, cy: float, r: float) -> Disc:
     """A filled circle."""
-    return Solid(circle(cx, cy, r))
+    return Disc(cx, cy, r)
 
 
-def ring(cx: float, cy: float, r: float, t: float) -> Band:
+def ring(cx: float, cy: float, r: float, t: float) -> Hoop:
     """A circle's outline of outer radius ``r``, ``t`` wide to the inside."""
-    return Band(circle(cx, cy, r), circle(cx, cy, r - t))
+    return Hoop(cx, cy, r, t)
 
 
 def _rounded(x: float, y: float, w: float, h: float, r: float) -> Contour:
@@ -105,7 +148,7 @@ def arc(cx: float, cy: float, r: float, t: float, start: float, end: float) -> S
     angles = [(start + (end - start) * i / count) * pi / 180 for i in range(count + 1)]
     outer = [(cx + (r + t / 2) * cos(a), cy + (r + t / 2) * sin(a)) for a in angles]
     inner = [(cx + (r - t / 2) * cos(a), cy + (r - t / 2) * sin(a)) for a in reversed(angles)]
-    return Solid(tuple(outer + inner))
+    return Solid(tuple(outer + inner), ladder=True)
 
 
 def clip(shape: Solid, x: float, y: float, w: float, h: float) -> Solid | None:
@@ -164,8 +207,13 @@ def cross_hatch(
 
 def moved(shape: Shape, dx: float, dy: float, scale: float = 1.0) -> Shape:
     """The shape scaled about the origin, then moved."""
+    if isinstance(shape, Disc):
+        return Disc(dx + shape.cx * scale, dy + shape.cy * scale, shape.r * scale)
+    if isinstance(shape, Hoop):
+        return Hoop(dx + shape.cx * scale, dy + shape.cy * scale, shape.r * scale, shape.t * scale)
     if isinstance(shape, Solid):
-        return Solid(tuple((dx + px * scale, dy + py * scale) for px, py in shape.contour))
+        points = ((dx + px * scale, dy + py * scale) for px, py in shape.contour)
+        return Solid(tuple(points), ladder=shape.ladder)
     outer = tuple((dx + px * scale, dy + py * scale) for px, py in shape.outer)
     return Band(outer, tuple((dx + px * scale, dy + py * scale) for px, py in shape.inner))
 
@@ -185,8 +233,9 @@ def _signed_area(contour: Contour) -> float:
 
 def _push(contour: Contour, i: int, by: float) -> Point:
     (ax, ay), (bx, by_), (cx, cy) = contour[i - 1], contour[i], contour[(i + 1) % len(contour)]
-    one, two = atan2(by_ - ay, bx - ax), atan2(cy - by_, cx - bx)
-    nx, ny = sin(one) + sin(two), -cos(one) - cos(two)
+    ux, uy, vx, vy = bx - ax, by_ - ay, cx - bx, cy - by_
+    u, v = hypot(ux, uy) or 1.0, hypot(vx, vy) or 1.0
+    nx, ny = uy / u + vy / v, -ux / u - vx / v
     square = nx * nx + ny * ny
     if square < 0.5:  # a spike: capped, or it would shoot away
         return bx + by * nx, by_ + by * ny
@@ -225,17 +274,34 @@ def triangles(shapes: tuple[Shape, ...], scale: float, left: float, top: float) 
         )
 
     for shape in shapes:
-        if isinstance(shape, Solid):
-            _add_solid(mesh, to_px(shape.contour, shape.snap))
+        if isinstance(shape, Disc | Hoop):
+            x, y = left + scale * shape.cx, top - scale * shape.cy
+            thick = scale * shape.t if isinstance(shape, Hoop) else None
+            _add_round(mesh, x, y, scale * shape.r, thick)
+        elif isinstance(shape, Solid):
+            _add_solid(mesh, to_px(shape.contour, shape.snap), shape.ladder)
         else:
             _add_band(mesh, to_px(shape.outer, shape.snap), to_px(shape.inner, shape.snap))
     return mesh
 
 
-def _add_solid(mesh: Triangles, contour: Contour) -> None:
+def _add_round(mesh: Triangles, x: float, y: float, r: float, thick: float | None) -> None:
+    """A disc, or a ring ``thick`` wide: circles are pushed outwards by their radius alone."""
+    far = mesh.loop(circle(x, y, r + HALF), 0.0)
+    edge = mesh.loop(circle(x, y, max(0.0, r - HALF)), 1.0)
+    mesh.join(far, edge, PARTS)
+    if thick is None:
+        mesh.indices += [edge + j for i in range(1, PARTS - 1) for j in (0, i, i + 1)]
+        return
+    near = mesh.loop(circle(x, y, max(0.0, r - thick + HALF)), 1.0)
+    mesh.join(edge, near, PARTS)
+    mesh.join(near, mesh.loop(circle(x, y, max(0.0, r - thick - HALF)), 0.0), PARTS)
+
+
+def _add_solid(mesh: Triangles, contour: Contour, ladder: bool) -> None:
     inner, outer = outset(contour, -HALF), outset(contour, HALF)
     first = mesh.loop(inner, 1.0)
-    for a, b, c in ears(inner):
+    for a, b, c in rungs(len(inner)) if ladder else ears(inner):
         mesh.indices += (first + a, first + b, first + c)
     mesh.join(first, mesh.loop(outer, 0.0), len(inner))
 
@@ -253,8 +319,19 @@ def _add_band(mesh: Triangles, outer: Contour, inner: Contour) -> None:
     mesh.join(near, hole, count)
 
 
+def rungs(count: int) -> list[tuple[int, int, int]]:
+    """A ribbon of ``count`` points cut rung by rung; its two sides are equally long."""
+    pairs = [(i, count - 1 - i) for i in range(count // 2)]
+    found: list[tuple[int, int, int]] = []
+    for (a, b), (c, d) in pairwise(pairs):
+        found += ((a, b, c), (b, d, c))
+    return found
+
+
 def ears(contour: Contour) -> list[tuple[int, int, int]]:
-    """A simple polygon, positively turned, cut into triangles by clipping ears."""
+    """A simple polygon, positively turned, cut into triangles: a fan, or by clipping ears."""
+    if _convex(contour):
+        return [(0, i, i + 1) for i in range(1, len(contour) - 1)]
     left = list(range(len(contour)))
     found: list[tuple[int, int, int]] = []
     tries = 0
@@ -270,6 +347,11 @@ def ears(contour: Contour) -> list[tuple[int, int, int]]:
     if len(left) == 3:
         found.append((left[0], left[1], left[2]))
     return found
+
+
+def _convex(contour: Contour) -> bool:
+    count = len(contour)
+    return all(_turn(contour[i - 2], contour[i - 1], contour[i]) >= -1e-9 for i in range(count))
 
 
 def _is_ear(contour: Contour, trio: tuple[int, int, int], left: list[int]) -> bool:

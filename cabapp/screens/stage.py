@@ -26,7 +26,6 @@ class Stage:
         self.taps: list[tuple[Any, Any]] = []
         self.opened: list[str] = []
         EventLoop.start()
-        Window.clearcolor = (1, 1, 1, 1)
 
     def show(self, widget: Widget, wide: int, high: int) -> None:
         """Make the window as large as the widget and show only that."""

@@ -62,10 +62,7 @@ class ToolTile(Tile):
 
 
 class FrameTile(Tile):
-    """The page's ground and the frame in its margin.
-
-    The frame is there for ACT only: striped, swapping with solid twice a second.
-    """
+    """The frame in the margin, for ACT only: striped, swapping with solid twice a second."""
 
     WIDE = 18.0
     SWAP_S = 0.25
@@ -74,8 +71,6 @@ class FrameTile(Tile):
         super().__init__(layout, "page")
         w, h, t = self.rect.w, self.rect.h, self.WIDE
         sides = ((0, 0, w, t), (0, h - t, w, t), (0, t, t, h - 2 * t), (w - t, t, t, h - 2 * t))
-        self.paper = Part(self, Role.GROUND)
-        self.paper.put(box(0, 0, w, h))
         self.solid = Part(self, Role.ACT)
         self.solid.put(*(box(*side) for side in sides))
         self.stripes = Part(self, Role.ACT_STRIPE)

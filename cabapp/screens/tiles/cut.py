@@ -29,6 +29,7 @@ class Cut:
         self.view = DepthView(TileState.STARTING)
         self.tips = (Glide(least=0.7), Glide(least=0.7))
         self.lifted = Glide()
+        self.on_the_way = False
         self.soil = Part(tile, Role.SOIL)
         self.layer = Part(tile, Role.LAYER)
         self.target = Part(tile, Role.WANTED)
@@ -66,12 +67,15 @@ class Cut:
         self._target(bare=lost or starting)
         self._aim(now)
         self._tool(now)
+        self.on_the_way = True
 
     def tick(self, now: float) -> bool:
         """Ease the tool to its depth; True while it moves."""
         glides = (*self.tips, self.lifted)
         moving = any(glide.moving(now) for glide in glides)
-        self._tool(now)
+        if moving or self.on_the_way:
+            self._tool(now)
+        self.on_the_way = moving
         return moving
 
     def settle(self) -> None:
@@ -179,7 +183,8 @@ class Cut:
     def _clear(self, shank: Solid) -> Shape:
         """Bare soil around a shank, so that the dashes of the layer don't touch it."""
         below = SURFACE + 4
-        return Solid(tuple((x, max(below, y)) for x, y in outset(shank.contour, 7)))
+        wide = outset(shank.contour, 7)
+        return Solid(tuple((x, max(below, y)) for x, y in wide), ladder=True)
 
     def _shank(self, x: float, top: float, tip: float) -> Solid:
         """A shank from the beam down, curving forward to its point at ``tip``."""
@@ -190,9 +195,10 @@ class Cut:
         back: list[Point] = [(x + half, top), (x + half, knee)]
         front: list[Point] = [(x - half, top), (x - half, knee)]
         heel, point = (x - reach * 0.40, tip), (x - half - reach, tip)
+        for i in range(1, 8):
+            back.append(_bend((x + half, knee), (x + half, tip - bend * 0.38), heel, i / 8))
         for i in range(1, 7):
             t = i / 7
-            back.append(_bend((x + half, knee), (x + half, tip - bend * 0.38), heel, t))
             front.append(
                 _bend(
                     (x - half, knee),
@@ -202,7 +208,7 @@ class Cut:
                 )
             )
         front.append((x - half - reach * 0.42, tip - bend * 0.13))
-        return Solid((*back, heel, point, *reversed(front)))
+        return Solid((*back, heel, point, *reversed(front)), ladder=True)
 
     def _tape(self) -> None:
         """What a person measured: a tape from the surface to the foot of the slot."""

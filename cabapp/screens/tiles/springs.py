@@ -41,6 +41,7 @@ class SpringsTile(Tile):
         self.view = REST
         self.numeral = Numeral()
         self.cores: dict[int, Glide] = {}
+        self.on_the_way = False
         tall = self.rect.h
         self.tight = tall < 160
         self.edge = Edge(self)
@@ -77,6 +78,7 @@ class SpringsTile(Tile):
                 glide.aim(min(1.0, max(0.0, shank.share)), now)
         self._words(now)
         self._picture(now)
+        self.on_the_way = True
 
     def tick(self, now: float) -> bool:
         """Move the cores and the fresh frame."""
@@ -84,7 +86,9 @@ class SpringsTile(Tile):
         if self.numeral.due is not None and now >= self.numeral.due:
             self._words(now)
         moving = any(glide.moving(now) for glide in self.cores.values())
-        self._picture(now)
+        if moving or self.on_the_way:
+            self._picture(now)
+        self.on_the_way = moving
         return moving or steps or self.numeral.due is not None
 
     def settle(self) -> None:
