@@ -1,0 +1,179 @@
+"""Which file a row goes into: a shift begun with the work, gone on with, or ended."""
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from cabapp.engine.shifts import BEGIN_AFTER_S, DATE_WITHIN_S, Facts, Shifts
+from cabapp.events import Event, PlanChanged, Resumed
+from cabapp.outcome import Moment, Outcome, Row, What
+from cabapp.plan import Plan, default_plan
+from cabapp.record.reader import open_run
+from cabapp.record.writer import Writer
+from cabapp.rig import Rig
+
+
+class Power:
+    """One time that the engine is started on a folder: ``off`` cuts it as a restart does."""
+
+    def __init__(self, folder: Path, plan: Plan | None = None) -> None:
+        self.folder = folder
+        self.now = 1000.0
+        self.plan = plan or default_plan(Rig())
+        self.posted: list[Event] = []
+        self.ends = 0
+        self.writer = Writer(folder / "runs", lambda: self.now)
+        facts = Facts(Rig(), "", lambda: self.plan)
+        self.shifts = Shifts(
+            self.writer, folder / "runs", folder / "plan.json", facts, self.posted.append,
+            self._ended, lambda: self.now,
+        )  # fmt: skip
+
+    def _ended(self) -> None:
+        self.ends += 1
+
+    def row(self, t_s: float, utc: str = "", lat: float | None = 51.5) -> None:
+        stamp = f"2027-04-21T{utc}.000Z" if utc else ""
+        row = Row(t_s, stamp, lat if utc else None, 10.5 if utc else None, {"speed_mps": 2.5})
+        self.shifts.put(Outcome(rows=(row,)))
+
+    def run_moment(self, t_s: float, detail: str) -> None:
+        self.shifts.put(Outcome(moments=(Moment("", t_s, What.RUN, detail=detail),)))
+
+    def off(self) -> None:
+        self.writer.stop()
+
+    def files(self) -> list[Path]:
+        return sorted((self.folder / "runs").glob("*.gpkg"))
+
+
+def until(true: Callable[[], object]) -> None:
+    end = time.monotonic() + 5.0
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.005)
+
+
+def times(path: Path) -> list[float]:
+    with open_run(path) as run:
+        return [float(str(row["t_s"])) for row in run.rows()]
+
+
+def work(power: Power, begun: str) -> None:
+    """Three seconds of work from a dated fix on."""
+    hour_minute = begun[:6]
+    for second in range(3):
+        power.row(float(second), f"{hour_minute}{int(begun[6:]) + second:02d}")
+        if second == 0:
+            power.run_moment(0.5, "started")
+    until(lambda: power.writer.saved[0] >= 3)
+
+
+def test_standing_in_the_yard_makes_no_file_and_work_keeps_what_came_before_it(
+    tmp_path: Path,
+) -> None:
+    power = Power(tmp_path)
+    power.row(0.0, "12:00:00")
+    power.row(1.0, "12:00:01")
+    until(lambda: power.shifts._looked_back)
+    assert power.files() == []
+    power.run_moment(1.5, "started")
+    power.row(2.0, "12:00:02")
+    until(lambda: power.writer.saved[0] == 3)
+    power.off()
+    [file] = power.files()
+    assert times(file) == [0.0, 1.0, 2.0]
+
+
+def test_a_long_wait_without_work_is_on_record_all_the_same(tmp_path: Path) -> None:
+    power = Power(tmp_path)
+    power.row(0.0, "12:00:00")
+    power.now += BEGIN_AFTER_S + 1
+    power.row(BEGIN_AFTER_S + 1, "12:10:01")
+    until(lambda: power.writer.saved[0] == 2)
+    power.off()
+
+
+def test_after_a_restart_the_same_file_goes_on_and_its_time_runs_on(tmp_path: Path) -> None:
+    first = Power(tmp_path)
+    work(first, "12:00:00")
+    first.off()
+    second = Power(tmp_path)
+    work(second, "12:01:02")
+    second.off()
+    [file] = second.files()
+    assert times(file) == [0.0, 1.0, 2.0, 62.0, 63.0, 64.0]
+    [resumed] = [event for event in second.posted if isinstance(event, Resumed)]
+    assert (len(resumed.rows), resumed.gap_s) == (3, 60.0)
+
+
+def test_work_before_the_first_dated_fix_still_goes_on_in_the_old_file(tmp_path: Path) -> None:
+    first = Power(tmp_path)
+    work(first, "12:00:00")
+    first.off()
+    second = Power(tmp_path)
+    second.run_moment(0.0, "started")
+    second.row(0.0)
+    second.row(1.0, "12:01:03")
+    until(lambda: second.writer.saved[0] == 2)
+    second.off()
+    assert len(second.files()) == 1
+
+
+def test_the_next_day_closes_the_shift_that_was_cut_off_and_begins_another(tmp_path: Path) -> None:
+    first = Power(tmp_path)
+    work(first, "06:00:00")
+    first.off()
+    second = Power(tmp_path)
+    work(second, "18:00:00")
+    second.off()
+    old, new = second.files()
+    with open_run(old) as run:
+        assert run.page.ended == "power lost"
+    assert times(new) == [0.0, 1.0, 2.0]
+
+
+def test_without_a_date_in_time_the_old_shift_is_closed_and_work_is_kept_in_a_new_one(
+    tmp_path: Path,
+) -> None:
+    first = Power(tmp_path)
+    work(first, "06:00:00")
+    first.off()
+    second = Power(tmp_path)
+    second.run_moment(0.0, "started")
+    second.row(0.0)
+    second.now += DATE_WITHIN_S + 1
+    second.row(DATE_WITHIN_S + 1)
+    until(lambda: second.writer.saved[0] == 2)
+    second.off()
+    assert len(second.files()) == 2
+
+
+def test_end_of_shift_leaves_one_whole_file_and_asks_for_a_fresh_start(tmp_path: Path) -> None:
+    power = Power(tmp_path)
+    work(power, "12:00:00")
+    power.run_moment(3.0, "ended")
+    until(lambda: power.ends)
+    power.off()
+    [file] = power.files()
+    with open_run(file) as run:
+        assert run.page.ended == "ended"
+    assert not list((tmp_path / "runs").glob("*-wal"))
+
+
+def test_this_mornings_plan_holds_after_a_restart_and_yesterdays_does_not(tmp_path: Path) -> None:
+    plan = Plan(field="Home", speed_low_mps=2.0, speed_high_mps=3.0, set_today=True)
+    first = Power(tmp_path, plan)
+    first.row(0.0, "06:00:00")
+    first.shifts.put(Outcome(moments=(Moment("", 0.0, What.PLAN, detail="set up"),)))
+    until(lambda: (tmp_path / "plan.json").exists())
+    first.off()
+    noon, night = Power(tmp_path), Power(tmp_path)
+    noon.row(0.0, "12:00:00")
+    until(lambda: noon.posted)
+    assert [event.plan for event in noon.posted if isinstance(event, PlanChanged)] == [plan]
+    night.row(0.0, "23:00:00")
+    until(lambda: night.shifts._looked_back)
+    assert night.posted == []
+    noon.off()
+    night.off()
