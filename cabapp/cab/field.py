@@ -45,10 +45,11 @@ class FieldWork:
 
     @property
     def left_m2(self) -> float | None:
-        """What is left of the typed area."""
-        if self._plan.area_m2 is None:
-            return None
-        return max(0.0, self._plan.area_m2 - self.area_m2)
+        """What is left of the typed area, or of the outline where none was typed."""
+        whole = self._plan.area_m2
+        if whole is None and self._outline is not None:
+            whole = self._outline.area_m2
+        return None if whole is None else max(0.0, whole - self.area_m2)
 
     def plan(self, plan: Plan) -> None:
         """A plan in force; another field begins anew."""
