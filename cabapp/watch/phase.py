@@ -78,7 +78,10 @@ class PhaseTracker:
             if self.unknown_s > RESUME_WITHIN_S:
                 self._standing = False
             return Phase.UNKNOWN
-        if self._stands(speed, now):
+        stands = self._stands(speed, now)
+        if self.reverse_signal and speed > self._speeds.below_mps:
+            return Phase.BACKING  # at once: a slow start backwards must not pass for standing
+        if stands:
             return Phase.STANDING
         if self.reverse_signal or motion.reversal.backward:
             return Phase.BACKING
