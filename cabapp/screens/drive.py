@@ -5,6 +5,7 @@ that opens another page is in reach while the snapshot says that the machine mov
 """
 
 from collections.abc import Callable
+from functools import partial
 from time import monotonic
 from typing import Any
 
@@ -198,7 +199,7 @@ class DrivePage(Widget):
         if snapshot.tool_button is None:
             pairs.append(("springs", self.springs, snapshot.springs.state))
         return [
-            Target(f"aside_{name}", _area(tile), lambda name=name: self.fronts.set_aside(name))
+            Target(f"aside_{name}", _area(tile), partial(self.fronts.set_aside, name))
             for name, tile, state in pairs
             if state in LOST
         ]

@@ -54,8 +54,10 @@ class Tile(Widget):
     def recolour(self, palette: Palette) -> None:
         """Show everything in another palette."""
         self.palette = palette
-        for item in (*self.parts, *self.says):
-            item.recolour()
+        for part in self.parts:
+            part.recolour()
+        for say in self.says:
+            say.recolour()
 
     def tick(self, now: float) -> bool:
         """Move what is on its way; True while there is more to move."""

@@ -111,8 +111,12 @@ def ring(cx: float, cy: float, r: float, t: float) -> Hoop:
 
 
 def _rounded(x: float, y: float, w: float, h: float, r: float) -> Contour:
-    corners = ((x + w - r, y + h - r, 0), (x + r, y + h - r, 1), (x + r, y + r, 2))
-    corners += ((x + w - r, y + r, 3),)
+    corners = (
+        (x + w - r, y + h - r, 0),
+        (x + r, y + h - r, 1),
+        (x + r, y + r, 2),
+        (x + w - r, y + r, 3),
+    )
     steps = 8
     return tuple(
         (

@@ -57,11 +57,20 @@ def test_amber_never_lies_bare_on_white_its_edge_is_ink():
 def test_every_text_in_every_picture_stands_out_where_it_is(cabin, night):
     """Read from the pixels: the commonest colour around a text against the text's own."""
     palette = NIGHT if night else DAY
+    known = set()
     for state in SCENES:
         page = cabin.present("10in-1280x800", state, night)
+        level = page.snapshot.band.level
+        texts = {
+            text: (text.tile, text.name, text.words, text.role, level) for text in look(page).texts
+        }
+        fresh = [text for text, key in texts.items() if key not in known]
+        known |= set(texts.values())
+        if not fresh:
+            continue
         cabin.frames(1)
         pixels = cabin.stage.pixels()
-        for text in look(page).texts:
+        for text in fresh:
             left, bottom, right, top = (round(edge) for edge in text.box)
             region = pixels[800 - top : 800 - bottom, left:right].reshape(-1, 3)
             packed = region.astype(np.uint32) @ np.array([65536, 256, 1], dtype=np.uint32)
