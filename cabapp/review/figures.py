@@ -7,6 +7,7 @@ from cabapp.ground.accuracy import OVERLAP_NEEDS_M
 from cabapp.review.shift import Brief, Shift, local
 from cabapp.review.summary import Summary
 from cabapp.review.sums import ALL, LEVELS, Share, Sums
+from cabapp.review.told import Changed
 from cabapp.review.worst import Stretch
 from cabapp.units import (
     ACRE_M2,
@@ -110,6 +111,14 @@ def percent_text(share: Share, state: str) -> str:
     return str(percents[state]) if percents[state] else "<1"
 
 
+def share_text(share: Share, state: str) -> str:
+    """``86 %``; ``0 %`` where the state never was, a dash where nothing was judged."""
+    if share.percents() is None:
+        return NONE
+    text = percent_text(share, state)
+    return f"{'0' if text == NONE else text} %"
+
+
 def day_text(when: datetime | None, year: bool = True) -> str:
     """``14 October 2026``."""
     if when is None:
@@ -153,9 +162,10 @@ def headline(sums: Sums) -> tuple[str, str]:
     share = sums.shares[ALL]
     if share.percents() is None:
         return "nothing was judged", ""
-    inside, unknown = percent_text(share, "in"), percent_text(share, "unknown")
-    inside = "0" if inside == NONE else inside
-    return f"{inside} % of the area in band", f"{'0' if unknown == NONE else unknown} % unknown"
+    return (
+        f"{share_text(share, 'in')} of the area in band",
+        f"{share_text(share, 'unknown')} unknown",
+    )
 
 
 def gross_text(summary: Summary, units: UnitSystem) -> str:
@@ -278,6 +288,17 @@ def stretch_text(stretch: Stretch, units: UnitSystem) -> str:
     if stretch.thing == "springs":
         return f"springs over the limit, worst {value}"
     return f"{name} {value} front to rear"
+
+
+def change_value(change: Changed, units: UnitSystem) -> str:
+    """What something was changed to: a depth in the person's units, a name as it is."""
+    if isinstance(change.value, str):
+        return change.value.replace("_", " ")
+    if change.value is None:
+        return ""
+    if change.what == "plan":
+        return f"depth {fine_depth_text(change.value, units)}"
+    return "up" if change.value > 0 else "down"
 
 
 def _value_text(stretch: Stretch, value: float | None, units: UnitSystem) -> str:

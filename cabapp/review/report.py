@@ -1,0 +1,230 @@
+"""The report: one self-contained HTML page of a shift, two printed pages, without any script."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from jinja2 import Environment, StrictUndefined
+
+from cabapp.review.estimate import Estimate
+from cabapp.review.figures import (
+    NONE,
+    Figure,
+    area_text,
+    band_lines,
+    change_value,
+    clock_text,
+    edge_text,
+    figures,
+    fine_depth_text,
+    headline,
+    hours_text,
+    length_text,
+    not_judged,
+    place_text,
+    span_text,
+    stretch_text,
+    title,
+)
+from cabapp.review.notes import Note
+from cabapp.review.pictures import (
+    PATTERNS,
+    distributions_svg,
+    legend_svg,
+    map_svg,
+    shares_svg,
+    strips_svg,
+)
+from cabapp.review.shift import Shift
+from cabapp.review.summary import Summary
+from cabapp.review.sums import ALL
+from cabapp.review.told import LEVEL_WORDS, Told, change_words
+from cabapp.trade.draft import FUEL_SOURCE
+from cabapp.units import UnitSystem
+
+TEMPLATE = Path(__file__).with_name("report.html")
+MOST_ALERTS = 14  # what two printed pages hold; the exports have them all
+MOST_CHANGES = 8
+MOST_CHECKS = 6
+MOST_NOTES = 5
+FACTS = ("area_gross", "area_net", "overlap", "passes", "rate", "rate_plan", "efficiency", "speed")
+
+
+@dataclass(frozen=True)
+class Options:
+    """Which report: units, and the customer's version without the driver's alerts."""
+
+    units: UnitSystem
+    customer: bool = False
+
+
+def report_html(summary: Summary, options: Options, notes: tuple[Note, ...] = ()) -> str:
+    """The page as text. Everything that came from the file is escaped."""
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    template = environment.from_string(TEMPLATE.read_text(encoding="utf-8"))
+    return template.render(**_words(summary, options, notes), **_pictures(summary, options.units))
+
+
+def _pictures(summary: Summary, units: UnitSystem) -> dict[str, str]:
+    shift = summary.shift
+    return {
+        "patterns": PATTERNS,
+        "shares": shares_svg(shift.sums),
+        "legend": legend_svg(),
+        "map": map_svg(summary, units),
+        "strips": strips_svg(summary, units),
+        "spread": distributions_svg(shift, units),
+    }
+
+
+def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[str, object]:
+    shift, units = summary.shift, options.units
+    by_key = {figure.key: figure for figure in figures(summary, units)}
+    inside, unknown = headline(shift.sums)
+    alerts = () if options.customer else summary.alerts
+    changes = () if options.customer else summary.changes
+    estimates = [by_key[key] for key in ("draft", "fuel", "fuel_per_area") if key in by_key]
+    return {
+        "title": title(shift.brief),
+        "customer": options.customer,
+        "who": _who(shift, options),
+        "inside": inside,
+        "unknown": unknown,
+        "facts": [by_key[key] for key in FACTS],
+        "judged": _judged(shift, units),
+        "hours": [*_hours(by_key), by_key["trips"]],
+        "worst": [_worst_row(summary, n, units) for n in range(len(summary.worst))],
+        "alerts": [_alert_row(told, shift) for told in _chosen(alerts)],
+        "more_alerts": _more(len(alerts), MOST_ALERTS, "alerts"),
+        "changes": [
+            {
+                "when": clock_text(change.utc, shift),
+                "what": f"{change_words(change)} {change_value(change, units)}".strip(),
+            }
+            for change in changes[:MOST_CHANGES]
+        ],
+        "more_changes": _more(len(changes), MOST_CHANGES, "changes"),
+        "checks": _checks(summary, units),
+        "settings": [*_rig_lines(shift), *band_lines(shift, units)],
+        "estimates": [] if options.customer else estimates,
+        "estimate_words": _estimate_words(summary.estimate, units),
+        "notes": [note.text_for_people() for note in notes[-MOST_NOTES:]],
+        "sure": _sure(summary, units),
+    }
+
+
+def _who(shift: Shift, options: Options) -> str:
+    page = shift.page
+    driver = "" if options.customer or not page.driver else f"{page.driver}, "
+    ended = {"ended": "", "power lost": ", ended by loss of power"}.get(page.ended, ", not ended")
+    return f"{driver}{span_text(shift)}{ended}"
+
+
+def _rig_lines(shift: Shift) -> list[str]:
+    rig = shift.page.rig
+    tractor = f", tractor {rig.tractor.id}" if rig.tractor.id else ""
+    return [f"{rig.name}{tractor}"]
+
+
+def _judged(shift: Shift, units: UnitSystem) -> str:
+    share = shift.sums.shares[ALL]
+    words = f"Of {area_text(share.judged_m2, units)} judged"
+    if shift.sums.unseen_m2 > 0:
+        words += f", {area_text(shift.sums.unseen_m2, units)} of it unseen"
+    if share.idle_m2 > 0:
+        words += f"; {area_text(share.idle_m2, units)} more while setting in was not judged"
+    return words + ". A row adds up to 100."
+
+
+def _hours(by_key: dict[str, Figure]) -> list[Figure]:
+    """Phases and stops that there were, and the time in the field."""
+    found = [by_key["field_time"]]
+    for key, figure in by_key.items():
+        told = key.startswith(("time_", "stopped_")) or key == "unrecorded"
+        if told and figure.text != "0 s":
+            found.append(figure)
+    return found
+
+
+def _worst_row(summary: Summary, number: int, units: UnitSystem) -> dict[str, str]:
+    stretch, shift = summary.worst[number], summary.shift
+    return {
+        "letter": stretch.letter,
+        "what": stretch_text(stretch, units),
+        "length": length_text(stretch.length_m, units),
+        "area": area_text(stretch.area_m2, units),
+        "when": clock_text(shift.track.utc[stretch.first], shift),
+        "place": place_text(stretch.lat_deg, stretch.lon_deg),
+    }
+
+
+def _chosen(alerts: tuple[Told, ...]) -> list[Told]:
+    """The most serious ones, in order of time."""
+    levels = list(LEVEL_WORDS)
+    ranked = sorted(alerts, key=lambda told: (levels.index(told.level), told.t_s))[:MOST_ALERTS]
+    return sorted(ranked, key=lambda told: told.t_s)
+
+
+def _alert_row(told: Told, shift: Shift) -> dict[str, str]:
+    times = f" (on {told.count} channels)" if told.count > 1 else ""
+    return {
+        "when": clock_text(told.utc, shift),
+        "what": f"{LEVEL_WORDS[told.level]}: {told.headline}. {told.action}{times}",
+        "lasted": NONE if told.lasted_s is None else hours_text(told.lasted_s),
+        "done": told.done,
+    }
+
+
+def _more(count: int, most: int, what: str) -> str:
+    return f"{count - most} more {what} are in the export." if count > most else ""
+
+
+def _checks(summary: Summary, units: UnitSystem) -> list[dict[str, str]]:
+    rows = []
+    for check in summary.checks[-MOST_CHECKS:]:
+        apart = None if check.sensor_m is None else check.sensor_m - check.dug_m
+        rows.append(
+            {
+                "when": clock_text(check.utc, summary.shift),
+                "dug": fine_depth_text(check.dug_m, units),
+                "sensor": fine_depth_text(check.sensor_m, units),
+                "apart": fine_depth_text(apart, units),
+            }
+        )
+    return rows
+
+
+def _estimate_words(estimate: Estimate | None, units: UnitSystem) -> str:
+    if estimate is None:
+        return ""
+    words = [
+        f"Draft by ASABE D497 at the mean speed and {fine_depth_text(estimate.depth_m, units)} "
+        f"({estimate.depth_source}), soil taken as loam; its own range. "
+        f"Fuel: {FUEL_SOURCE.text()}."
+    ]
+    if estimate.limited:
+        words.append("The upper end is held at the tractor's rated power.")
+    if estimate.from_memory:
+        words.append(f"From memory, not looked up: {', '.join(estimate.from_memory)}.")
+    return " ".join(words)
+
+
+def _sure(summary: Summary, units: UnitSystem) -> str:
+    shift, sums = summary.shift, summary.shift.sums
+    words = [
+        "Shares are of area, by the state of each second's ground; unknown outranks out, out "
+        "outranks raised, raised outranks hard. ",
+        f"Fixes: {edge_text(sums, units)}. ",
+    ]
+    if sums.unseen_s:
+        words.append(
+            f"For {hours_text(sums.unseen_s)} work may have gone on without a position: that "
+            "ground is not in the area; its estimate counts as unknown in the shares. "
+        )
+    missing = not_judged(shift)
+    if missing:
+        words.append(f"Not judged: {'; '.join(missing)}. ")
+    words.append(
+        "Field efficiency by ASABE EP496 as used by Iowa State PM 696: road, service and long "
+        f"stops left out. Record of {shift.page.shift}, program {shift.page.program}."
+    )
+    return "".join(words)

@@ -1,0 +1,197 @@
+"""Many shifts together, one file in memory at a time: by shift, by rig, and as a whole."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TypeVar
+
+from cabapp.record.folder import runs_in
+from cabapp.record.reader import RunFileError
+from cabapp.review.figures import NONE, area_text, day_text, share_text, worst_alert_text
+from cabapp.review.shift import Brief, load_brief
+from cabapp.review.sums import ALL, Share
+from cabapp.units import UnitSystem
+from cabapp.words import Phase
+
+Key = TypeVar("Key", str, int)
+Count = TypeVar("Count", int, float)
+
+
+@dataclass(frozen=True)
+class Line:
+    """What a season keeps of one shift."""
+
+    path: Path
+    day: str  # "2026-10-14", local; "" where no date was known
+    day_words: str
+    field: str
+    driver: str
+    rig: str
+    tractor: str
+    gross_m2: float
+    working_s: float
+    shares: dict[str, Share]
+    trips: dict[int, int]
+    alerts: dict[str, int]
+    worst: str
+    ended: bool
+
+
+@dataclass
+class Group:
+    """Sums over some shifts: areas add up, and shares are of the area of all of them together."""
+
+    name: str
+    shifts: int = 0
+    gross_m2: float = 0.0
+    working_s: float = 0.0
+    areas_m2: dict[str, dict[str, float]] = field(default_factory=dict)
+    idle_m2: dict[str, float] = field(default_factory=dict)
+    trips: dict[int, int] = field(default_factory=dict)
+    alerts: dict[str, int] = field(default_factory=dict)
+
+    def add(self, line: Line) -> None:
+        """One shift more."""
+        self.shifts += 1
+        self.gross_m2 += line.gross_m2
+        self.working_s += line.working_s
+        for thing, share in line.shares.items():
+            _add(self.areas_m2.setdefault(thing, {}), share.areas_m2)
+            self.idle_m2[thing] = self.idle_m2.get(thing, 0.0) + share.idle_m2
+        _add(self.trips, line.trips)
+        _add(self.alerts, line.alerts)
+
+    def share(self, thing: str = ALL) -> Share:
+        """Ground by state of one thing over all shifts."""
+        return Share(self.areas_m2.get(thing, {}), self.idle_m2.get(thing, 0.0))
+
+    @property
+    def rate_m2_s(self) -> float | None:
+        """Area by time in work; turns and stops are not in it."""
+        return self.gross_m2 / self.working_s if self.working_s > 0 else None
+
+
+@dataclass(frozen=True)
+class Season:
+    """Shifts oldest first, sums by rig and tractor and of all, and the files that were not read."""
+
+    lines: tuple[Line, ...]
+    rigs: tuple[Group, ...]
+    whole: Group
+    faults: tuple[str, ...]
+
+
+def season_of(folder: Path) -> Season:
+    """Every run of a folder; one that cannot be read is named among the faults."""
+    if not folder.is_dir():
+        raise RunFileError(f"{folder}: there is no such folder; name the one that holds the runs")
+    faults: list[str] = []
+    return season_from(_briefs(runs_in(folder), faults), faults)
+
+
+def season_from(briefs: Iterable[Brief], faults: list[str]) -> Season:
+    """A season of shifts as they come; ``faults`` is read after the last of them."""
+    lines = sorted(map(line_of, briefs), key=lambda line: (line.day, line.path.name))
+    return _summed(lines, faults)
+
+
+def between(season: Season, first: str, last: str) -> Season:
+    """The same season with the days from ``first`` to ``last`` only (ISO dates, both included)."""
+    chosen = [line for line in season.lines if line.day and first <= line.day <= last]
+    return _summed(chosen, season.faults)
+
+
+def _summed(lines: Iterable[Line], faults: Iterable[str]) -> Season:
+    lines, whole = tuple(lines), Group("All shifts")
+    rigs: dict[str, Group] = {}
+    for line in lines:
+        name = f"{line.rig}, tractor {line.tractor}" if line.tractor else line.rig
+        rigs.setdefault(name, Group(name)).add(line)
+        whole.add(line)
+    return Season(lines, tuple(rigs.values()), whole, tuple(faults))
+
+
+def line_of(brief: Brief) -> Line:
+    """What is kept of a shift."""
+    page, sums, begun = brief.page, brief.sums, brief.begun
+    return Line(
+        path=brief.path,
+        day=begun.date().isoformat() if begun else "",
+        day_words=day_text(begun),
+        field=page.field,
+        driver=page.driver,
+        rig=page.rig.name,
+        tractor=page.rig.tractor.id,
+        gross_m2=sums.gross_m2,
+        working_s=float(sums.seconds_by_phase.get(Phase.WORKING.value, 0)),
+        shares=sums.shares,
+        trips=sums.trips,
+        alerts=sums.alerts,
+        worst=worst_alert_text(sums),
+        ended=bool(page.ended),
+    )
+
+
+def _briefs(paths: list[Path], faults: list[str]) -> Iterator[Brief]:
+    for path in paths:
+        try:
+            yield load_brief(path)
+        except RunFileError as error:
+            faults.append(str(error))
+
+
+def _add(into: dict[Key, Count], more: Mapping[Key, Count]) -> None:
+    for key, value in more.items():
+        into[key] = into[key] + value if key in into else value
+
+
+HEADS = ("day", "field", "driver", "rig", "area", "in band", "unknown", "worst")
+
+
+def table_of(season: Season, units: UnitSystem) -> list[tuple[str, ...]]:
+    """A season as lines of text under HEADS: each shift, each rig, and all of them."""
+    shifts = [
+        (
+            line.day or "no date",
+            line.field or NONE,
+            line.driver or NONE,
+            line.rig,
+            *_sums_text(line.gross_m2, line.shares[ALL], units),
+            line.worst or NONE,
+        )
+        for line in season.lines
+    ]
+    groups = [*season.rigs, season.whole] if len(season.rigs) > 1 else [season.whole]
+    sums = [
+        (
+            f"{group.shifts} shift{'s' if group.shifts != 1 else ''}", "", "", group.name,
+            *_sums_text(group.gross_m2, group.share(), units), trips_words(group.trips),
+        )
+        for group in groups
+    ]  # fmt: skip
+    return [*shifts, *sums]
+
+
+def _sums_text(area_m2: float, share: Share, units: UnitSystem) -> tuple[str, str, str]:
+    return area_text(area_m2, units), share_text(share, "in"), share_text(share, "unknown")
+
+
+def trips_words(trips: Mapping[int, int]) -> str:
+    """``9 trips, most on shank 3``."""
+    if not trips:
+        return "no trips"
+    worst = max(trips, key=lambda shank: trips[shank])
+    return f"{sum(trips.values())} trips, most on shank {worst}"
+
+
+def text_of(season: Season, units: UnitSystem) -> str:
+    """The table with its columns lined up."""
+    rows = [HEADS, *table_of(season, units)]
+    wide = [max(len(row[n]) for row in rows) for n in range(len(HEADS))]
+    right = {4, 5, 6}
+    return "\n".join(
+        "  ".join(
+            cell.rjust(wide[n]) if n in right else cell.ljust(wide[n]) for n, cell in enumerate(row)
+        ).rstrip()
+        for row in rows
+    )
