@@ -31,6 +31,11 @@ class Home:
         return self.root / "book.gpkg"
 
     @property
+    def plan(self) -> Path:
+        """The plan in force when the program last ran."""
+        return self.root / "plan.json"
+
+    @property
     def ports(self) -> Path:
         """Which device was whose, and at which speed, when last heard."""
         return self.root / "ports.json"

@@ -24,9 +24,7 @@ def fit(home: Home, clock: Clock, loop: Loop) -> Fitted:
     cab = Cab(rig, default_plan(rig))
     writer = Writer(home.runs, clock.now)
     facts = Facts(rig, text, lambda: cab.plan)
-    shifts = Shifts(
-        writer, home.runs, home.root / "plan.json", facts, loop.post, loop.end, clock.now
-    )
+    shifts = Shifts(writer, home, facts, loop.post, loop.end, clock.now)
     known = read_known(home.ports)
 
     def remember(name: str, found: Known) -> None:

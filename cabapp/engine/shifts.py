@@ -18,8 +18,10 @@ from datetime import datetime, timedelta
 from pathlib import Path
 
 from cabapp.codec import from_plain, to_plain
+from cabapp.engine.home import Home
+from cabapp.engine.pegbook import keep_peg, pegs_known
 from cabapp.engine.service import Guarded
-from cabapp.events import Event, Health, PlanChanged, Resumed
+from cabapp.events import Event, Health, PegsKnown, PlanChanged, Resumed
 from cabapp.outcome import Moment, Outcome, Row, What
 from cabapp.plan import Plan
 from cabapp.record.disk import Disk
@@ -52,14 +54,13 @@ class Shifts:
     def __init__(
         self,
         writer: Writer,
-        folder: Path,
-        plan_file: Path,
+        home: Home,
         facts: Facts,
         post: Callable[[Event], None],
         ended: Callable[[], None],
         clock: Callable[[], float],
     ) -> None:
-        self._writer, self._folder, self._plan_file, self._facts = writer, folder, plan_file, facts
+        self._writer, self._home, self._facts = writer, home, facts
         self._post, self._tell_ended, self._clock = post, ended, clock
         self._disk = Disk()
         self._lock = threading.Lock()
@@ -70,6 +71,7 @@ class Shifts:
         self._utc = ""
         self._since = clock()
         self._jobs: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
+        self._jobs.put(self._pegs_known)
         threading.Thread(target=self._run, name="shifts", daemon=True).start()
 
     def event(self, event: Event) -> None:
@@ -113,6 +115,9 @@ class Shifts:
             self._jobs.put(self._begin)
         elif moment.what is What.RUN and moment.detail == "ended":
             self._jobs.put(self._end)
+        elif moment.what is What.PEG:
+            plan = self._facts.plan()
+            self._jobs.put(lambda: keep_peg(self._home.book, moment, plan.field, plan.driver))
         elif moment.what in (What.PLAN, What.TAP):
             self._jobs.put(self._plan_changed)
 
@@ -123,13 +128,18 @@ class Shifts:
         while True:
             guard.run(self._jobs.get())
 
+    def _pegs_known(self) -> None:
+        pegs = pegs_known(self._home.book)
+        if pegs:
+            self._post(PegsKnown(self._clock(), pegs))
+
     def _look_back(self, row: Row) -> None:
         """At the first dated fix: take up the plan of the day, and the shift that was cut off."""
         utc = datetime.fromisoformat(row.utc) if row.utc else None
         plan = self._kept_plan(utc) if utc else None
         if plan is not None:
             self._post(PlanChanged(self._clock(), plan))
-        found = unended(self._folder, self._disk)
+        found = unended(self._home.runs, self._disk)
         for run in found:
             said = verdict(run, utc, row.lat_deg or 0.0, row.lon_deg or 0.0)
             log.info("%s: goes on: %s (%s)", run.path.name, said.go_on, said.why)
@@ -171,14 +181,14 @@ class Shifts:
         plan = self._facts.plan()
         self._writer.who(plan.field, plan.driver)
         if plan.set_today and self._utc:
-            fresh = self._plan_file.with_suffix(".new")
+            fresh = self._home.plan.with_suffix(".new")
             fresh.write_text(json.dumps({"utc": self._utc, "plan": to_plain(plan)}))
-            fresh.replace(self._plan_file)
+            fresh.replace(self._home.plan)
 
     def _kept_plan(self, utc: datetime) -> Plan | None:
         """The plan in force when the program last ran, if it is of today."""
         try:
-            kept = json.loads(self._plan_file.read_text())
+            kept = json.loads(self._home.plan.read_text())
             age = utc - datetime.fromisoformat(kept["utc"])
             plan: Plan = from_plain(Plan, kept["plan"])
         except (OSError, ValueError, TypeError, KeyError):

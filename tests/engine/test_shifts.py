@@ -4,8 +4,10 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from cabapp.engine.home import Home
+from cabapp.engine.pegbook import pegs_known
 from cabapp.engine.shifts import BEGIN_AFTER_S, DATE_WITHIN_S, Facts, Shifts
-from cabapp.events import Event, PlanChanged, Resumed
+from cabapp.events import Event, Peg, PegsKnown, PlanChanged, Resumed
 from cabapp.outcome import Moment, Outcome, Row, What
 from cabapp.plan import Plan, default_plan
 from cabapp.record.reader import open_run
@@ -25,9 +27,8 @@ class Power:
         self.writer = Writer(folder / "runs", lambda: self.now)
         facts = Facts(Rig(), "", lambda: self.plan)
         self.shifts = Shifts(
-            self.writer, folder / "runs", folder / "plan.json", facts, self.posted.append,
-            self._ended, lambda: self.now,
-        )  # fmt: skip
+            self.writer, Home(folder), facts, self.posted.append, self._ended, lambda: self.now
+        )
 
     def _ended(self) -> None:
         self.ends += 1
@@ -177,3 +178,17 @@ def test_this_mornings_plan_holds_after_a_restart_and_yesterdays_does_not(tmp_pa
     assert night.posted == []
     noon.off()
     night.off()
+
+
+def test_a_peg_set_last_season_speaks_again_with_its_kind_and_number(tmp_path: Path) -> None:
+    first = Power(tmp_path)
+    for kind in ("other", "pipe"):
+        peg = Moment("2027-04-21T12:00:00.000Z", 1.0, What.PEG, value=7.0, lat_deg=51.5,
+                     lon_deg=10.5, detail=kind)  # fmt: skip
+        first.shifts.put(Outcome(moments=(peg,)))
+    until(lambda: [p.kind for p in pegs_known(tmp_path / "book.gpkg")] == ["pipe"])
+    first.off()
+    second = Power(tmp_path)
+    until(lambda: second.posted)
+    assert second.posted == [PegsKnown(1000.0, (Peg(7, "pipe", 51.5, 10.5),))]
+    second.off()
