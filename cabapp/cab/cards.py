@@ -29,10 +29,10 @@ class _Open:
 class Cards:
     """At most one card at a time, the newest that asks something in front."""
 
-    def __init__(self, plan: Plan) -> None:
+    def __init__(self, plan: Plan, drivers: tuple[str, ...], fields: tuple[str, ...]) -> None:
         self.peg: int | None = None
-        self.drivers: list[str] = [plan.driver] if plan.driver else []
-        self.fields: list[str] = [plan.field] if plan.field else []
+        self.drivers = _names(plan.driver, drivers)
+        self.fields = _names(plan.field, fields)
         self._open: list[_Open] = []
         self._asked_stop = False
         self._asked_who = False
@@ -47,7 +47,8 @@ class Cards:
             self._asked_stop = True
             self._put(Card.STOP_REASON, ())
         named = plan.driver and plan.field
-        if not self._asked_who and not named and worked_s >= WHO_WHERE_AFTER_S:
+        known = self.drivers or self.fields
+        if known and not self._asked_who and not named and worked_s >= WHO_WHERE_AFTER_S:
             self._asked_who = True
             self._put(Card.WHO_WHERE, (), now.at + WHO_WHERE_FOR_S)
 
@@ -117,3 +118,8 @@ class Cards:
 
     def _close(self, card: Card) -> None:
         self._open = [other for other in self._open if other.card is not card]
+
+
+def _names(first: str, known: tuple[str, ...]) -> list[str]:
+    """The newest names, each once, none empty."""
+    return list(dict.fromkeys(name for name in (first, *known) if name))[:MOST_NAMES]

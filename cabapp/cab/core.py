@@ -52,11 +52,18 @@ class Cab:
     """One tractor's watch over one shift. Never raises on any order of events.
 
     ``near`` moves GNSS dates to the 1024-week era nearest to it; ``snapshots`` off leaves the
-    pictures out, for replay and for judging a run again.
+    pictures out, for replay and for judging a run again. ``drivers`` and ``fields`` are names from
+    the book, newest first, offered in one tap after work begins.
     """
 
     def __init__(
-        self, rig: Rig, plan: Plan, near: date | None = None, snapshots: bool = True
+        self,
+        rig: Rig,
+        plan: Plan,
+        near: date | None = None,
+        snapshots: bool = True,
+        drivers: tuple[str, ...] = (),
+        fields: tuple[str, ...] = (),
     ) -> None:
         self.rig = rig
         self.plan = plan
@@ -69,7 +76,7 @@ class Cab:
         self.sounding = Sounding()
         self.desk = Desk(Teller(rig, self.units))
         self.field = FieldWork(rig, plan)
-        self.cards = Cards(plan)
+        self.cards = Cards(plan, drivers, fields)
         self.notes = Notes()
         self.run = Run()
         self.rows = RowBuilder(rig)

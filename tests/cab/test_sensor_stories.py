@@ -190,11 +190,11 @@ def test_a_slack_shank_is_told_after_ten_seconds() -> None:
 def test_slip_climbs_from_look_to_digging_in() -> None:
     machine = working(full_rig())
     machine.slip = 0.19
-    machine.go(22)
+    machine.go(25)  # both speeds are means of three seconds
     assert told(machine) == ["slip"]
     assert machine.picture.band.headline == "SLIP 19 %"
     machine.slip = 0.45
-    machine.go(4)
+    machine.go(7)
     assert machine.picture.band.headline == "DIGGING IN"
 
 
