@@ -12,6 +12,8 @@ ASKS = {"depth_left": "depth left", "depth_right": "depth right", "residue": "th
 
 def front_discs(answers: Answers, about: About) -> Finding:
     """One change at a time: level the gang, then depth for the straw, then the throw."""
+    if about.rig.tool.front_gangs == 0:
+        return Finding(Verdict.PASS, "This tool has no front discs", summary="none fitted")
     missing = tuple(words for key, words in ASKS.items() if answers.entry(key) is None)
     left, right = answers.value("depth_left"), answers.value("depth_right")
     if left is None or right is None or missing:

@@ -2,15 +2,16 @@
 
 from dataclasses import dataclass
 
-from cabapp.trade.cone import Cone, reread_pa
+from cabapp.trade.cone import Cone, cone_worn, reread_pa
 from cabapp.trade.layer import LEAST_PITS, Layer, LayerState, Pit, summarise, summarise_zones
-from cabapp.trade.probe import layer_in_profile
+from cabapp.trade.probe import Profile, layer_in_profile, layers_at_one_spot
 from cabapp.units import INCH_M, UnitSystem
 from cabapp.walk.entries import Answers
 from cabapp.walk.findings import About, Finding, Verdict, length_figure, length_words
 
 MARK_M = {UnitSystem.US: 3 * INCH_M, UnitSystem.METRIC: 0.075}  # marks on the rod
 MARKS = 10  # down to 30 in or 75 cm
+LEAST_MARKS = 3
 
 
 @dataclass(frozen=True)
@@ -56,21 +57,47 @@ def _place(n: int, answers: Answers, system: UnitSystem) -> Place | None:
     return Place(n, Layer(LayerState.FOUND, top, bottom), zone)
 
 
-def _probe(n: int, answers: Answers, system: UnitSystem, zone: str) -> Place | None:
-    marks = answers.numbers(f"pit{n}_reading", "")
+def _pushed(n: int, key: str, answers: Answers, system: UnitSystem) -> Profile | None:
+    """One push of a probe place as depths and true resistances; None below three readings."""
+    marks = answers.numbers(f"pit{n}_{key}", "")
     cone, scale = answers.choice(f"pit{n}_cone"), answers.choice(f"pit{n}_scale")
-    if len(marks) < 3 or not cone or not scale:
+    if len(marks) < LEAST_MARKS or not cone or not scale:
         return None
     fitted, read = Cone[cone.upper()], Cone[scale.upper()]
-    profile = tuple(
+    found = [
         (mark_m(mark, system), reread_pa(pressure, read, fitted))
         for mark in marks
-        if (pressure := answers.value(f"pit{n}_reading{mark}")) is not None
-    )
-    depths, pressures = zip(*profile, strict=True)
+        if (pressure := answers.value(f"pit{n}_{key}{mark}")) is not None
+    ]
+    return [depth for depth, _ in found], [pressure for _, pressure in found]
+
+
+def _probe(n: int, answers: Answers, system: UnitSystem, zone: str) -> Place | None:
+    first = _pushed(n, "reading", answers, system)
+    if first is None:
+        return None
+    second = _pushed(n, "second", answers, system)
     dry = answers.choice(f"pit{n}_moist") == "dry"
-    layer = layer_in_profile(depths, pressures, dry=dry)
-    return Place(n, layer, zone, profile)
+    pushes = [first] if second is None else [first, second]
+    layer = layers_at_one_spot(pushes, dry=dry)[0]
+    return Place(n, layer, zone, tuple(zip(*first, strict=True)), _cone_fault(n, answers, system))
+
+
+def _cone_fault(n: int, answers: Answers, system: UnitSystem) -> str:
+    across, cone = answers.value(f"pit{n}_cone_now"), answers.choice(f"pit{n}_cone")
+    if across is None or not cone or not cone_worn(across, Cone[cone.upper()]):
+        return ""
+    new = Cone[cone.upper()].value.base_m
+    return (
+        f"Probe {n}: the cone is worn, {across * 1000:.1f} of {new * 1000:.1f} mm: "
+        "change it, or dig a pit"
+    )
+
+
+def lone_stones(n: int, answers: Answers, system: UnitSystem) -> bool:
+    """Whether the first push shows a lone hard reading that a second push should confirm."""
+    first = _pushed(n, "reading", answers, system)
+    return first is not None and bool(layer_in_profile(*first).stones_m)
 
 
 def hard_layer(answers: Answers, about: About) -> Finding:
@@ -139,7 +166,7 @@ def _missing(
     if not_reached:
         missing.append("a bottom not reached yet")
     if faults:
-        missing.append("top and bottom of a pit")
+        missing.append("a place that does not fit")
     if not answers.choice("use") and pits >= LEAST_PITS:
         missing.append("which bottom to work to")
     return tuple(missing)

@@ -2,7 +2,7 @@
 
 from collections.abc import Collection
 
-from cabapp.trade.clods import ALLOWED_OVER_SHARE, LARGEST_CLOD_M
+from cabapp.trade.clods import ALLOWED_OVER_SHARE, LARGEST_CLOD_M, measure_clods
 from cabapp.trade.diagnosis import Cause, next_cause
 from cabapp.trade.diagnosis_rows import SYMPTOMS
 from cabapp.units import FOOT_M, INCH_M, MPH_MPS, shown_unit
@@ -11,6 +11,8 @@ from cabapp.walk.findings import About, Finding, Verdict, length_figure, length_
 from cabapp.walk.rear_finish import RIDGE_M
 
 FRAMES = 3
+CLODS = 10  # measured one by one, where somebody wants the finer figure
+TRIED = "tried"  # keys of the causes that were tried, by the walk itself
 EVEN_M = 0.5 * INCH_M  # front and rear shank agree within this
 RUN_M = 250 * FOOT_M
 ASKS = {"ridges": "ridges", "where": "where the ridge is", "slots": "shank slots",
@@ -30,9 +32,10 @@ SEEN = (
 )
 
 
-def judge(answers: Answers, about: About, tried: Collection[str] = ()) -> Finding:
-    """Depth first, then clods, then what the eye sees; ``tried`` are causes already tried."""
+def judge(answers: Answers, about: About) -> Finding:
+    """Depth first, then clods, then what the eye sees; causes tried before are passed over."""
     missing = _missing(answers)
+    tried = tried_causes(answers)
     if missing:
         return Finding(Verdict.OPEN, f"Still open: {missing[0]}", missing=missing,
                        cautions=("leave_seat", "thrown"))  # fmt: skip
@@ -49,13 +52,27 @@ def judge(answers: Answers, about: About, tried: Collection[str] = ()) -> Findin
             Verdict.ADJUST, f"{cause.change[0].upper()}{cause.change[1:]}{_amount(cause, about)}",
             f"{seen}: {cause.why}. Then drive 200 ft and look again.", sums,
             ("a run after the change",), (_caution(symptom),), cause.step.value, values,
-            (f"cause:{cause.why}",), "not yet",
+            (cause.why,), "not yet",
         )  # fmt: skip
     return Finding(Verdict.PASS, "Good: this is the pass to keep", "", sums, values=values,
                    summary="passed")  # fmt: skip
 
 
 SYMPTOM = {symptom.key: symptom for symptom in SYMPTOMS}
+
+
+def tried_causes(answers: Answers) -> Collection[str]:
+    """Causes whose change was made before the ground was looked at anew."""
+    looked = max(
+        (entry.order for key in answers.answered
+         if not key.startswith(TRIED) and (entry := answers.entry(key)) is not None),
+        default=-1,
+    )  # fmt: skip
+    return {
+        entry.text for key in answers.answered
+        if key.startswith(TRIED) and (entry := answers.entry(key)) is not None
+        and entry.order < looked
+    }  # fmt: skip
 
 
 def _caution(symptom: str) -> str:
@@ -90,11 +107,19 @@ def _sums(answers: Answers, about: About) -> tuple[str, ...]:
     front, rear = answers.value("dug_front") or 0.0, answers.value("dug_rear") or 0.0
     share = f"{100 * over / counted:.0f} %" if counted else "none"
     limit = length_words(LARGEST_CLOD_M, about.system)
+    clods = [answers.value(f"clod{n}") for n in answers.numbers("clod", "")]
+    measured = [clod for clod in clods if clod is not None]
+    finer = measure_clods(measured) if measured else None
+    more = () if finer is None else (
+        f"{finer.count} clods measured: mean {length_words(finer.mean_m, about.system)}, "
+        f"by weight {length_words(finer.mass_weighted_m, about.system)}",
+    )  # fmt: skip
     return (
         f"{over:.0f} of {counted:.0f} clods over {limit} = {share}, at most "
         f"{100 * ALLOWED_OVER_SHARE:.0f} %; largest {length_words(largest, about.system)}",
         f"Front {length_figure(front, about.system)}, rear {length_figure(rear, about.system)}: "
         f"{length_words(abs(front - rear), about.system)} apart",
+        *more,
     )
 
 

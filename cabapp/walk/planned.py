@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from cabapp.plan import Plan
-from cabapp.rig import Rig
+from cabapp.rig import FinishKind, Rig, Tool
 from cabapp.units import MPH_MPS, UnitSystem, shown_unit, shown_value
 from cabapp.walk.progress import Progress, State
 
@@ -14,10 +14,13 @@ USUAL_MPS = (5 * MPH_MPS, 7 * MPH_MPS)
 SLOW_MPS = (4 * MPH_MPS, 6 * MPH_MPS)
 
 
-def suggested_band_mps(depth_m: float) -> tuple[float, float]:
-    """Speed band to offer for a depth in metres; deeper than DEEP_M is offered a slower one."""
+def suggested_band_mps(depth_m: float, tool: Tool) -> tuple[float, float]:
+    """Speed band to offer for a depth in metres; a deep or a plain ripper is offered a slower one.
 
-    return SLOW_MPS if depth_m > DEEP_M else USUAL_MPS
+    A plain ripper has neither discs nor a finishing tool.
+    """
+    plain = not tool.front_gangs and not tool.rear_gangs and tool.finish is FinishKind.NONE
+    return SLOW_MPS if depth_m > DEEP_M or plain else USUAL_MPS
 
 
 def make_plan(
@@ -27,15 +30,21 @@ def make_plan(
     driver: str,
     utc: str,
     speed_band_mps: tuple[float, float] | None = None,
+    zone: str = "",
 ) -> Plan:
     """The plan of this field and day from what the walk found; the rig's own where it found none.
 
     ``speed_band_mps`` is the band a person confirmed; without it the rig's default is kept.
+    ``zone`` is the part of the field to be worked where each part has its own bottom.
     """
     low, high = speed_band_mps or (rig.limits.speed_low_mps, rig.limits.speed_high_mps)
     depth = progress.of("shank_depth")
     target = depth.finding.values.get("target", rig.limits.depth_target_m)
-    layer = progress.of("hard_layer").finding.values
+    layer = dict(progress.of("hard_layer").finding.values)
+    if target is not None and f"bottom_{zone}" in layer:
+        target += layer[f"bottom_{zone}"] - layer["bottom"]
+        layer["bottom"] = layer[f"bottom_{zone}"]
+        layer["top"] = min(layer.get("top", 0.0), layer["bottom"] - 0.01)
     checks = progress.of("checks").finding.values
     margin = rig.limits.depth_margin_m
     return Plan(
@@ -56,6 +65,12 @@ def make_plan(
         made_utc=utc,
         made_by=driver,
     )
+
+
+def zones_of(progress: Progress) -> tuple[str, ...]:
+    """The parts of the field that have a bottom of their own, where a person chose so."""
+    values = progress.of("hard_layer").finding.values
+    return tuple(sorted(key.removeprefix("bottom_") for key in values if key.startswith("bottom_")))
 
 
 def copy_questions(plan: Plan, field: str, system: UnitSystem) -> tuple[str, ...]:

@@ -6,12 +6,14 @@ from enum import Enum
 
 from cabapp.rig import Rig
 from cabapp.units import UnitSystem
+from cabapp.walk.asked import Question, ask_of, questions
+from cabapp.walk.buried import Hold, hold_for
 from cabapp.walk.checks import blocking, check
 from cabapp.walk.entries import Answers, Entry
 from cabapp.walk.findings import About, Finding, Verdict
 from cabapp.walk.front_discs import front_discs
 from cabapp.walk.hard_layer import hard_layer
-from cabapp.walk.judge import judge
+from cabapp.walk.judge import FRAMES, judge
 from cabapp.walk.level import level
 from cabapp.walk.pull import will_it_pull
 from cabapp.walk.rear_finish import rear_finish
@@ -106,6 +108,9 @@ class Standing:
     state: State
     why: str
     finding: Finding
+    answers: Answers
+    asked: tuple[Question, ...] = ()
+    hold: Hold | None = None  # buried lines not answered yet
 
 
 @dataclass(frozen=True)
@@ -134,11 +139,12 @@ class Progress:
         return next(waiting, None)
 
 
-def counts(entry: Entry, step_id: str, field: str, day: str) -> bool:
+def counts(entry: Entry, step: Step, field: str, day: str) -> bool:
     """Whether an entry of the book counts for a step in this field on this day."""
-    if entry.step != step_id:
+    if entry.step != step.id:
         return False
-    scope = SCOPES[step_id]
+    ask = ask_of(step, entry.key)
+    scope = Scope(ask.scope) if ask is not None and ask.scope else SCOPES[step.id]
     same_field = entry.field == field or scope in (Scope.DAY, Scope.TOOL)
     same_day = entry.day == day or scope in (Scope.FIELD, Scope.TOOL)
     return same_field and same_day
@@ -150,7 +156,7 @@ def progress(
     """Every step from the entries on record. Nothing is kept elsewhere, so nothing gets lost."""
     book = tuple(entries)
     answers = {
-        step.id: Answers(entry for entry in book if counts(entry, step.id, field, day))
+        step.id: Answers(entry for entry in book if counts(entry, step, field, day))
         for step in walk.steps
     }
     findings: dict[str, Finding] = {}
@@ -164,9 +170,17 @@ def progress(
         )
     newest = {step_id: answers[step_id].last_order for step_id in ORDER}
     newest |= _happenings(book, field, day)
-    standings = tuple(_standing(step, findings[step.id], newest) for step in walk.steps)
+    about = About(rig, system, findings)
+    standings = []
+    for step in walk.steps:
+        found, own = findings[step.id], answers[step.id]
+        depth = found.values.get("target") if step.id == "shank_depth" else None
+        hold = hold_for(step.id, answers["checks"], depth, rig, day, system)
+        state, why = _standing(step, found, own, hold, newest)
+        asked = questions(step, own, about, found)
+        standings.append(Standing(step, state, why, found, own, asked, hold))
     held = blocking(walk.step("checks"), answers["checks"])
-    return Progress(standings, held)
+    return Progress(tuple(standings), held)
 
 
 def _happenings(book: tuple[Entry, ...], field: str, day: str) -> dict[str, int]:
@@ -177,12 +191,27 @@ def _happenings(book: tuple[Entry, ...], field: str, day: str) -> dict[str, int]
     return found
 
 
-def _standing(step: Step, finding: Finding, newest: dict[str, int]) -> Standing:
+def _standing(
+    step: Step, finding: Finding, answers: Answers, hold: Hold | None, newest: dict[str, int]
+) -> tuple[State, str]:
+    if hold is not None and not (step.id == "will_it_pull" and finding.verdict is Verdict.WAIT):
+        return State.HELD, hold.headline
     if finding.verdict is Verdict.WAIT:
-        return Standing(step, State.HELD, finding.headline, finding)
+        return State.HELD, finding.headline
     if not finding.done:
-        return Standing(step, State.TO_DO, finding.headline, finding)
+        return State.TO_DO, finding.headline
     for cause in DUE_AGAIN.get(step.id, ()):
-        if newest.get(cause.what, -1) > newest[step.id]:
-            return Standing(step, State.CHECK_AGAIN, cause.words, finding)
-    return Standing(step, State.DONE, finding.summary, finding)
+        if newest.get(cause.what, -1) > _renewed(step, answers):
+            return State.CHECK_AGAIN, cause.words
+    return State.DONE, finding.summary
+
+
+def _renewed(step: Step, answers: Answers) -> int:
+    """When a step was last gone through: by its newest answer, frames of the ground all together.
+
+    One clod counted anew does not judge the ground anew.
+    """
+    if step.id != "judge":
+        return answers.last_order
+    frames = [answers.entry(f"frame{n}_largest") for n in range(1, FRAMES + 1)]
+    return min((entry.order for entry in frames if entry is not None), default=-1)

@@ -16,11 +16,18 @@ from cabapp.trade.draft import (
     pto_needed_w,
     total_draft,
 )
-from cabapp.trade.moisture import Feel, MoistureVerdict, judge_moisture
-from cabapp.trade.slip import BEST_SLIP
+from cabapp.trade.moisture import (
+    CAUTION_SOURCE,
+    Feel,
+    MoistureVerdict,
+    judge_moisture,
+    over_caution,
+)
+from cabapp.trade.slip import BEST_SLIP, slip_from_times
 from cabapp.units import (
     ACRE_M2,
     HECTARE_M2,
+    INCH_M,
     US_GALLON_M3,
     UnitSystem,
     shown_unit,
@@ -39,23 +46,51 @@ def will_it_pull(answers: Answers, about: About) -> Finding:
     """Draft, power, fuel and hours with their ranges; moisture decides go, caution or wait."""
     speed, depth = answers.value("speed_planned"), answers.value("depth_planned")
     soil, surface = answers.choice("soil"), answers.choice("surface")
-    moisture = _moisture(answers, about.value("hard_layer", "target") or depth)
+    moisture = _moisture(answers, _shank_depth(depth, about))
     missing = _missing(answers, about)
     if speed is None or depth is None or not soil or not surface:
-        return _by_moisture(moisture, missing, (), {}, "")
+        return _by_moisture(moisture, missing, (), {}, "", _water_notes(answers))
     draft = total_draft(parts_of(about.rig.tool, depth), Soil(soil), speed)
     need = pto_needed_w(
         drawbar_power_w(draft.total_n, speed), Surface(surface), about.rig.tractor.drive
     )
     rated = answers.value("power") or about.rig.tractor.rated_pto_w
-    sums = _sums(draft, speed, need, rated, surface, about)
+    sums = (*_sums(draft, speed, need, rated, surface, about), *_slip_sums(answers, surface))
     values = {"draft_n": draft.total_n, "pto_needed_w": need, "speed": speed, "depth": depth}
     word = _power(rated, about.system)
     summary = f"{_power(need, about.system)} of {word}" if rated else _power(need, about.system)
-    found = _by_moisture(moisture, missing, sums, values, summary)
+    found = _by_moisture(moisture, missing, sums, values, summary, _water_notes(answers))
     if rated is None or need <= LOAD_CAUTION * rated or found.verdict in HOLDING:
         return found
     return _short_of_power(found, need, rated, about)
+
+
+def _shank_depth(planned: float | None, about: About) -> float | None:
+    """Where the points will run: under the layer where it is known, else the depth expected."""
+    bottom = about.value("hard_layer", "bottom")
+    return planned if bottom is None else bottom + INCH_M
+
+
+def _water_notes(answers: Answers) -> tuple[str, ...]:
+    """A practice standard is stricter than the usual advice: a caution that bars nothing."""
+    share = answers.value("water")
+    if share is None or not over_caution(share):
+        return ()
+    return (f"Water {100 * share:.0f} %: {CAUTION_SOURCE.publication} wants under 30 %",)
+
+
+def _slip_sums(answers: Answers, surface: str) -> tuple[str, ...]:
+    """Slip from two timed runs over the same marks, against the best range of the surface."""
+    up, down = answers.value("time_up"), answers.value("time_down")
+    if up is None or down is None:
+        return ()
+    slip = slip_from_times(up, down)
+    if slip < 0:
+        return ("Slip below nothing: were the two times swapped?",)
+    best = next((row for row in BEST_SLIP if row.surface == surface), None)
+    high = best is not None and slip > best.most
+    word = ": too much, go shallower, lighter or slower" if high else ""
+    return (f"Slip 1 − {up:g} s / {down:g} s = {100 * slip:.0f} %{word}",)
 
 
 HOLDING = (Verdict.OPEN, Verdict.WAIT)  # what comes before any word on power
@@ -153,6 +188,7 @@ def _by_moisture(
     sums: tuple[str, ...],
     values: dict[str, float],
     summary: str,
+    notes: tuple[str, ...],
 ) -> Finding:
     if moisture is MoistureVerdict.UNKNOWN:
         missing = (*missing, "Handfuls at shank depth")
@@ -162,6 +198,8 @@ def _by_moisture(
         verdict, headline = VERDICT_OF[moisture]
     if missing and verdict is not Verdict.WAIT:
         verdict = Verdict.OPEN
+    if notes and verdict is Verdict.PASS:
+        verdict = Verdict.CAUTION
     detail = moisture.value.capitalize() + "." if moisture is not None else ""
     words = {Verdict.PASS: "dry enough", Verdict.WAIT: "too wet"}.get(verdict, "")
     return Finding(
@@ -171,6 +209,7 @@ def _by_moisture(
         sums,
         missing,
         values=values,
+        notes=notes,
         summary=", ".join(part for part in (summary, words) if part),
     )
 

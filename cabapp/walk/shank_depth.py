@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from cabapp.trade.depth import (
     Adjuster,
-    Advice,
     Dig,
+    WrongWay,
     advice_text,
     advise,
     finish_text,
@@ -14,8 +14,10 @@ from cabapp.trade.depth import (
     with_response,
 )
 from cabapp.trade.spacing import (
+    CriticalVerdict,
     PointKind,
     SpacingVerdict,
+    judge_critical_depth,
     judge_spacing,
 )
 from cabapp.units import INCH_M
@@ -40,6 +42,11 @@ class Round:
         """Mean of the slots dug."""
         return sum(self.slots_m.values()) / len(self.slots_m)
 
+    @property
+    def spread_m(self) -> float:
+        """Deepest slot less the shallowest."""
+        return max(self.slots_m.values()) - min(self.slots_m.values())
+
 
 def shank_numbers(about: About) -> tuple[int, ...]:
     """The shanks to dig: all up to five, else the outer two, the middle and two between."""
@@ -55,7 +62,7 @@ def rounds(answers: Answers, about: About) -> tuple[Round, ...]:
     """The rounds dug so far. A movement left unsaid is the one that was advised."""
     found: list[Round] = []
     target = target_of(answers, about)
-    for n in _begun(answers):
+    for n in begun_rounds(answers):
         slots = {
             shank: depth
             for shank in shank_numbers(about)
@@ -65,12 +72,26 @@ def rounds(answers: Answers, about: About) -> tuple[Round, ...]:
             continue
         said = answers.value(f"dig{n}_moved")
         if said is None and found and target is not None:
-            said = advice_after(found, target, about).moved
+            said = _advised(found, target, about)
         found.append(Round(n, slots, said or 0.0))
     return tuple(found)
 
 
-def _begun(answers: Answers) -> tuple[int, ...]:
+def _advised(dug: list[Round], target_m: float, about: About) -> float:
+    """The steps a person was told to move after the last round: none where it passed or was uneven.
+
+    Digs that teach nonsense advise nothing either.
+    """
+    if dug[-1].spread_m > SPREAD_M or is_near(dug[-1].mean_m, target_m, adjuster_of(about)):
+        return 0.0
+    try:
+        return advise(adjuster_after(dug, about), dug[-1].mean_m, target_m).moved
+    except WrongWay:
+        return 0.0
+
+
+def begun_rounds(answers: Answers) -> tuple[int, ...]:
+    """Numbers of the rounds of digging that have any answer, rising."""
     starts = {key.split("_")[0][3:] for key in answers.answered if key.startswith("dig")}
     return tuple(sorted(int(start) for start in starts if start.isdigit()))
 
@@ -84,22 +105,33 @@ def target_of(answers: Answers, about: About) -> float | None:
     return target_depth_m(bottom, INCH_M if margin is None else margin)
 
 
+def adjuster_of(about: About) -> Adjuster:
+    """The adjuster as the rig file describes it."""
+    return Adjuster.of(about.rig.tool.adjuster)
+
+
 def adjuster_after(dug: list[Round], about: About) -> Adjuster:
-    """The rig's adjuster, taught by the digs so far where they teach anything."""
-    fitted = Adjuster.of(about.rig.tool.adjuster)
+    """The rig's adjuster, taught by the digs so far where they teach anything.
+
+    Raises WrongWay where the digs went the other way than the movements.
+    """
+    fitted = adjuster_of(about)
     setting, digs = 0.0, []
     for one in dug:
         setting += one.moved
         digs.append(Dig(setting, one.mean_m, fitted.finish if one.moved else None))
     try:
         return with_response(fitted, learn_response(digs))
+    except WrongWay:
+        raise
     except ValueError:  # fewer than two digs, or moved less than a step: nothing to learn yet
         return fitted
 
 
-def advice_after(dug: list[Round], target_m: float, about: About) -> Advice:
-    """What to move after the last round."""
-    return advise(adjuster_after(dug, about), dug[-1].mean_m, target_m)
+def is_near(mean_m: float, target_m: float, adjuster: Adjuster) -> bool:
+    """Whether a mean depth counts as set: within half an inch, or within half a smallest step."""
+    half_step_m = adjuster.smallest * adjuster.step_m / 2
+    return abs(mean_m - target_m) <= max(CLOSE_ENOUGH_M, half_step_m) + 1e-9
 
 
 def shank_depth(answers: Answers, about: About) -> Finding:
@@ -112,7 +144,7 @@ def shank_depth(answers: Answers, about: About) -> Finding:
     sums = [_target_sum(answers, about, target)]
     values = {"target": target}
     cautions = _line_cautions(target, about)
-    notes = _spacing_notes(target, about)
+    notes = (*_spacing_notes(target, about), *_critical_notes(target, answers, about))
     dug = list(rounds(answers, about))
     wanted = shank_numbers(about)
     left = [n for n in wanted if not dug or n not in dug[-1].slots_m]
@@ -122,7 +154,7 @@ def shank_depth(answers: Answers, about: About) -> Finding:
         return Finding(Verdict.OPEN, f"Dig at shank {left[0]}", want, tuple(sums), missing,
                        cautions, "", values, notes)  # fmt: skip
     last = dug[-1]
-    spread = max(last.slots_m.values()) - min(last.slots_m.values())
+    spread = last.spread_m
     sums.append(f"Mean of {len(last.slots_m)} slots {length_words(last.mean_m, system)}, "
                 f"spread {length_words(spread, system)}")  # fmt: skip
     values |= {"dug": last.mean_m, "rounds": float(len(dug)), "spread": spread}
@@ -136,18 +168,37 @@ def _against_target(
     cautions: tuple[str, ...], values: dict[str, float], notes: tuple[str, ...],
 ) -> Finding:  # fmt: skip
     system, mean = about.system, dug[-1].mean_m
-    advice = advice_after(dug, target, about)
-    near = abs(mean - target) <= max(CLOSE_ENOUGH_M, advice.adjuster.smallest *
-                                     advice.adjuster.step_m / 2)  # fmt: skip
     words = f"{length_words(mean, system)}, want {length_figure(target, system)}"
-    if near or advice.direction is None:
+    if is_near(mean, target, adjuster_of(about)):
         return Finding(Verdict.PASS, f"Set: {length_words(mean, system)}", f"Mean {words}.", sums,
                        (), cautions, "", values, notes, f"{words}")  # fmt: skip
+    try:
+        advice = advise(adjuster_after(dug, about), mean, target)
+    except WrongWay:
+        return _wrong_way(dug, about, sums, values, notes)
+    if advice.direction is None:
+        return Finding(Verdict.CAUTION, advice_text(advice, system), f"Mean {words}.", sums, (),
+                       cautions, "", values, notes, words)  # fmt: skip
     learned = " Step learned from your digs." if advice.adjuster.learned else ""
     detail = f"Mean {words}. {finish_text(advice, system)}{learned}".strip()
     values["advised"] = advice.moved
     return Finding(Verdict.ADJUST, advice_text(advice, system), detail, sums, ("another dig",),
                    ("raised", *cautions), "shank_depth", values, notes, words)  # fmt: skip
+
+
+def _wrong_way(
+    dug: list[Round], about: About, sums: tuple[str, ...], values: dict[str, float],
+    notes: tuple[str, ...],
+) -> Finding:  # fmt: skip
+    """The adjuster did the opposite of what it was moved for: said, and nothing advised."""
+    asked = "deeper" if dug[-1].moved > 0 else "shallower"
+    came = "shallower" if asked == "deeper" else "deeper"
+    return Finding(
+        Verdict.ADJUST, "The adjuster works the other way",
+        f"Moved {asked}, dug {came}. Look which way it goes, say what was moved, dig again.",
+        sums, ("another dig",), ("raised", "leave_seat"), "shank_depth", values, notes,
+        "works the other way",
+    )  # fmt: skip
 
 
 def _uneven(
@@ -190,3 +241,14 @@ def _spacing_notes(target: float, about: About) -> tuple[str, ...]:
     if verdict is SpacingVerdict.RIGHT:
         return ()
     return (f"Shanks {length_words(spacing, about.system)} apart: {verdict.value}",)
+
+
+def _critical_notes(target: float, answers: Answers, about: About) -> tuple[str, ...]:
+    """What a narrow point's width says of the depth below which it stops lifting."""
+    width = answers.value("point_width")
+    if width is None or about.rig.tool.winged:
+        return ()
+    verdict = judge_critical_depth(target, width)
+    if verdict is CriticalVerdict.LIFTS:
+        return ()
+    return (f"{verdict.value.capitalize()} (5 to 7 point widths, from memory)",)

@@ -23,6 +23,9 @@ STEP_IDS = (
 )
 
 
+SCOPES = ("day", "field_day", "field", "tool")
+
+
 class AskKind(Enum):
     """How a question is answered."""
 
@@ -57,7 +60,8 @@ class Ask:
     """One thing to look at or measure. Bounds are SI; ``usual`` ones only raise a question.
 
     ``each`` repeats it: "shank" once a shank dug, "pit" once a pit, "frame" once a frame, "mark"
-    once a rod mark of a probe. ``caution`` names cautions that stand beside it.
+    once a rod mark of a probe. ``caution`` names cautions that stand beside it. ``scope`` says
+    how long an answer counts where that differs from its step: "day", "field_day", "field", "tool".
     """
 
     key: str
@@ -76,6 +80,7 @@ class Ask:
     optional: bool = False
     each: str = ""
     caution: str = ""
+    scope: str = ""
 
     def unit(self, system: UnitSystem) -> str:
         """The unit a person starts typing in."""
@@ -207,6 +212,7 @@ def _ask(raw: dict[str, object], path: str, cautions: dict[str, str], faults: li
         optional=bool(raw.get("optional", False)),
         each=str(raw.get("each", "")),
         caution=caution,
+        scope=_scope(raw, path, faults),
         **bounds,
     )
     if not ask.key or not ask.words:
@@ -214,6 +220,13 @@ def _ask(raw: dict[str, object], path: str, cautions: dict[str, str], faults: li
     if kind is AskKind.QUANTITY:
         _check_units(ask, path, faults)
     return ask
+
+
+def _scope(raw: dict[str, object], path: str, faults: list[str]) -> str:
+    scope = str(raw.get("scope", ""))
+    if scope and scope not in SCOPES:
+        faults.append(f"{path}.scope: found {scope!r}, expected one of {', '.join(SCOPES)}")
+    return scope
 
 
 def _check_units(ask: Ask, path: str, faults: list[str]) -> None:

@@ -61,7 +61,8 @@ def checked(book: Book) -> Book:
 
 
 def three_pits(book: Book, bottoms: tuple[str, ...] = ("13 in", "12 1/2 in", "13 1/2 in")) -> Book:
-    """Pits with tops at nine inches and the bottoms given, the middle one chosen."""
+    """Lines asked for; pits with tops at nine inches and the bottoms given, the middle chosen."""
+    book.say("checks", buried="answered")
     for n, bottom in enumerate(bottoms, start=1):
         answers = {f"pit{n}_way": "pit", f"pit{n}_found": "layer", f"pit{n}_top": "9 in",
                    f"pit{n}_bottom": bottom}  # fmt: skip

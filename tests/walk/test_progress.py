@@ -1,8 +1,11 @@
 """States, what makes a step due again, and the plan at the end."""
 
+from dataclasses import replace
+
 import pytest
 
 from cabapp.plan import faults_of
+from cabapp.rig import FinishKind
 from cabapp.units import INCH_M, UnitSystem
 from cabapp.walk.planned import copied, copy_questions, make_plan, suggested_band_mps
 from cabapp.walk.progress import LONG_STOP, RAIN, State
@@ -57,7 +60,9 @@ def test_rain_and_a_long_stop_make_the_depth_due_again(book: Book, what: str, wo
 def test_another_field_asks_for_its_own_pits_and_keeps_the_level(book: Book) -> None:
     dug(levelled(three_pits(book)), 1, "14 in")
     book.field = "South"
-    now = book.now()
+    held = book.now().of("hard_layer")
+    assert (held.state, held.why) == (State.HELD, "Ask first: the one-call service (phone 811)")
+    now = book.say("checks", buried="answered").now()
     assert now.of("hard_layer").state is State.TO_DO
     assert now.of("shank_depth").state is State.TO_DO
     assert now.of("level").state is State.DONE
@@ -73,7 +78,7 @@ def test_another_day_asks_for_checks_and_digs_and_keeps_the_pits(book: Book) -> 
 
 
 def test_the_plan_has_the_numbers_of_the_walk(book: Book) -> None:
-    band = suggested_band_mps(14 * INCH_M)
+    band = suggested_band_mps(14 * INCH_M, book.rig.tool)
     plan = make_plan(finished(book).now(), book.rig, "North", "K.", "2031-10-14T06:31Z", band)
     assert plan.depth_target_m == pytest.approx(14 * INCH_M)
     assert plan.layer_bottom_m == pytest.approx(13 * INCH_M)
@@ -84,8 +89,12 @@ def test_the_plan_has_the_numbers_of_the_walk(book: Book) -> None:
     assert (plan.speed_low_mps, plan.speed_high_mps) == band
 
 
-def test_a_deep_job_is_offered_a_slower_band() -> None:
-    assert suggested_band_mps(17 * INCH_M) < suggested_band_mps(14 * INCH_M)
+def test_a_deep_job_and_a_plain_ripper_are_offered_a_slower_band(book: Book) -> None:
+    tool = book.rig.tool
+    plain = replace(tool, front_gangs=0, rear_gangs=0, finish=FinishKind.NONE)
+    usual = suggested_band_mps(14 * INCH_M, tool)
+    assert suggested_band_mps(17 * INCH_M, tool) < usual
+    assert suggested_band_mps(14 * INCH_M, plain) < usual
 
 
 def test_yesterdays_plan_in_another_field_asks_first(book: Book) -> None:
