@@ -169,7 +169,7 @@ class RunFile:
                 (how, self.last_utc or None),
             )
             self._connection.execute("COMMIT")
-        except (sqlite3.Error, OSError):
+        except (sqlite3.Error, OSError, ValueError):
             self._roll_back()
             raise
         self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")

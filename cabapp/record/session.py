@@ -271,7 +271,7 @@ class Session:
         try:
             run.end("ended", summary)
             self._date_files(run)
-        except (sqlite3.Error, OSError) as error:
+        except (sqlite3.Error, OSError, ValueError) as error:
             log.error("%s: not ended (%s); the next start does it", run.path, error)
             self._condition.trouble(cause_of(error))
             self._let_go(run)

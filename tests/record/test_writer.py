@@ -383,6 +383,16 @@ def test_sums_given_at_the_end_are_stored_beside_its_own(writer: Writer) -> None
     assert json.loads(stored["rows"]) == 1
 
 
+def test_sums_that_are_no_numbers_do_not_stop_the_writer(writer: Writer, tmp_path: Path) -> None:
+    writer.begin(FACTS)
+    writer.put(second_of(0))
+    assert not writer.end({"share": float("nan")})
+    writer.begin(FACTS)
+    writer.put(second_of(1))
+    assert writer.end()
+    assert close(unended(tmp_path, Disk())[0], Disk())
+
+
 def test_a_value_that_no_file_can_hold_is_counted_and_the_next_row_is_kept(
     writer: Writer,
 ) -> None:
