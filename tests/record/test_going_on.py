@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from cabapp.engine.home import Home
 from cabapp.engine.shifts import Facts, Shifts
 from cabapp.events import Event, Resumed
 from cabapp.outcome import Outcome
@@ -20,12 +21,12 @@ class Shift(Machine):
 
     def in_folder(self, folder: Path) -> "Shift":
         self.posted: list[Event] = []
-        self.writer = Writer(folder)
+        home = Home(folder)
+        self.writer = Writer(home.runs)
+        facts = Facts(self.rig, "", lambda: self.cab.plan)
         self.shifts = Shifts(
-            self.writer, folder, folder / "plan.json",
-            Facts(self.rig, "", lambda: self.cab.plan),
-            self.posted.append, lambda: None, lambda: self.now,
-        )  # fmt: skip
+            self.writer, home, facts, self.posted.append, lambda: None, lambda: self.now
+        )
         return self
 
     def step(self, event: Event) -> Outcome:
@@ -65,7 +66,7 @@ def test_the_same_shift_goes_on_in_the_same_file(cut_off: tuple[Path, float]) ->
     second.settled()
     assert second.writer.end()
     second.writer.stop()
-    (path,) = folder.glob("*.gpkg")
+    (path,) = Home(folder).runs.glob("*.gpkg")
     with open_run(path) as run:
         times = [row["t_s"] for row in run.rows()]
         sums = run.summary()
@@ -86,7 +87,7 @@ def test_a_day_later_it_is_another_shift_and_the_first_is_closed(
     assert second.writer.end()
     second.writer.stop()
     pages = []
-    for path in sorted(folder.glob("*.gpkg"), key=lambda path: path.name[-9:]):
+    for path in sorted(Home(folder).runs.glob("*.gpkg"), key=lambda path: path.name[-9:]):
         with open_run(path) as run:
             pages.append(run.page.ended)
     assert pages == ["power lost", "ended"]
@@ -106,7 +107,7 @@ def test_a_lane_after_the_interruption_is_taken_back_alone(cut_off: tuple[Path, 
     assert [moment.detail for moment in second.moments if moment.detail == "withdrawn"]
     assert second.writer.end()
     second.writer.stop()
-    (path,) = folder.glob("*.gpkg")
+    (path,) = Home(folder).runs.glob("*.gpkg")
     with open_run(path) as run:
         assert run.summary()["gross_m2"] == pytest.approx(before_m2, rel=0.05)
     assert second.cab.field.worked.gross_m2 == pytest.approx(before_m2, rel=0.05)
