@@ -107,7 +107,8 @@ def test_the_first_picture_of_a_start_says_starting_and_no_number(cabin, panel):
 @pytest.mark.parametrize("tile", ["speed", "depth", "springs"])
 def test_a_tile_that_reads_nothing_shows_no_number_but_age_and_target(cabin, panel, tile):
     state = {"speed": "no-position", "depth": "no-depth", "springs": "no-springs"}[tile]
-    page = cabin.present(panel, state)
+    page = cabin.present(panel, "in-band")  # numbers stood there before
+    page.show(SCENES[state]())
     mine = type(getattr(page, tile)).__name__
     words = [text.words for text in look(page).texts if text.tile == mine]
     digits = [w for w in words if any(c.isdigit() for c in w)]
@@ -116,11 +117,13 @@ def test_a_tile_that_reads_nothing_shows_no_number_but_age_and_target(cabin, pan
 
 
 def test_the_pointer_and_the_tool_are_gone_with_their_values(cabin):
-    page = cabin.present(LARGE, "no-position")
+    page = cabin.present(LARGE, "in-band")
+    assert page.speed.pointer.shapes and page.depth.cut.tool.shapes and page.springs.rings.shapes
+    page.show(SCENES["no-position"]())
     assert not page.speed.pointer.shapes
-    page = cabin.present(LARGE, "no-depth")
+    page.show(SCENES["no-depth"]())
     assert not page.depth.cut.tool.shapes
-    page = cabin.present(LARGE, "no-springs")
+    page.show(SCENES["no-springs"]())
     assert not page.springs.rings.shapes
 
 

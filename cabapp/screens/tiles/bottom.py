@@ -74,7 +74,9 @@ class FrameTile(Tile):
         self.solid = Part(self, Role.ACT)
         self.solid.put(*(box(*side) for side in sides))
         self.stripes = Part(self, Role.ACT_STRIPE)
-        self.stripes.put(*(bar for side in sides for bar in slanted(*side, pitch=36, t=12.7)))
+        self.stripes.put(
+            *(bar for x, y, sw, sh in sides for bar in slanted(x, y, sw, sh, 36, 12.7))
+        )
         self.on, self.swaps, self.began = True, True, 0.0
         self.show(False, False, 0.0)
 
