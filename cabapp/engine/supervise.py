@@ -23,9 +23,11 @@ from cabapp.engine.pipes import KEEPER_MARK, Freshness, LineSplitter, Wires
 from cabapp.engine.service import notify
 from cabapp.engine.wire import Alive, Part, decode
 
-LOOK_S = 0.1
-REST_S = 0.1  # between an end and the next start of a process that had been well
-REST_MOST_S = 5.0  # the same for one that never got as far as its first beat
+LOOK_S = 0.05
+# One that had been well is started again at once; one that never got as far as its first beat rests
+# twice as long each time.
+REST_S = 0.1
+REST_MOST_S = 5.0
 FEED_S = 1.0  # the service manager hears this often; its limit is many times that
 LATE_S = 1.0
 END_S = 3.0  # what a process gets to end by itself
@@ -50,8 +52,8 @@ class Role:
 # Screen: a hang must be over in 3 s, of which a start takes about one.
 ROLES: tuple[Role, ...] = (
     Role(Part.ENGINE, "cabapp.engine.main", 2.0, 10.0, (Part.SCREEN, Part.SPEAKER)),
-    Role(Part.SCREEN, "cabapp.screens.app", 1.4, 20.0, (Part.ENGINE,)),
-    Role(Part.SPEAKER, "cabapp.sound.speaker", 1.4, 10.0, (Part.ENGINE,)),
+    Role(Part.SCREEN, "cabapp.screens.app", 1.25, 20.0, (Part.ENGINE,)),
+    Role(Part.SPEAKER, "cabapp.sound.speaker", 1.25, 10.0, (Part.ENGINE,)),
 )
 
 
@@ -113,8 +115,11 @@ class Kept:
 
     def _ended(self, now: float, code: int) -> None:
         log.warning("%s ended with %s", self.role.part.value, code)
-        self.failures += not self.was_alive
         self.process = None
+        if self.was_alive:
+            self.start(now)
+            return
+        self.failures += 1
         self.start_at = now + min(REST_MOST_S, REST_S * 2**self.failures)
 
 
