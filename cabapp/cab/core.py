@@ -147,13 +147,13 @@ class Cab:
         fixes, fresh = self.sense.ears.feed(event.port, event.data, event.now)
         for fix in fixes:
             self._epoch(fix)
+        if not fresh:
+            return
         now = self.sense.now
-        for reading in fresh:
-            self.rows.take(reading)
-            place = self.sense.springs.take(reading, not now.known_up)
-            if place is not None:
-                number = now.shanks[place].number if now.shanks else place + 1
-                self.note_moment(What.TRIP, reading.at, value=number, detail=reading.channel)
+        self.rows.take(fresh)
+        for place, reading in self.sense.springs.take(fresh, not now.known_up):
+            number = self.sense.springs.shanks[place].number
+            self.note_moment(What.TRIP, reading.at, value=number, detail=reading.channel)
 
     def _epoch(self, fix: Fix) -> None:
         self._epochs.append(fix)

@@ -1,7 +1,7 @@
 """One row a second of track: keyed to the receiver's second while there is a fix, else to ours."""
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -80,8 +80,12 @@ class _Sum:
         self.total += value
         self.count += 1
         self.last = value
-        self.most = max(self.most, value if reading.most is None else reading.most)
-        self.least = min(self.least, value if reading.least is None else reading.least)
+        most = value if reading.most is None else reading.most
+        least = value if reading.least is None else reading.least
+        if most > self.most:
+            self.most = most
+        if least < self.least:
+            self.least = least
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,11 +117,12 @@ class RowBuilder:
         if self._since is None:
             self._since = now
 
-    def take(self, reading: Reading) -> None:
-        """A sensor's reading as heard."""
-        found = self._sums.get(reading.channel)
-        if found is not None:
-            found.take(reading)
+    def take(self, readings: Sequence[Reading]) -> None:
+        """Sensors' readings as heard."""
+        sums = self._sums
+        for reading in readings:
+            if reading.channel in sums:
+                sums[reading.channel].take(reading)
 
     def fix(self, fix: Fix, t_s: float, closing: Callable[[], Closing]) -> Row | None:
         """An epoch: closes the row if it begins another second of the receiver."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from operator import mul
 
 from cabapp.rig import Rig
 from cabapp.trade.depth import PlacedDepth, Plane, ToolDepth, fit_plane
@@ -31,12 +32,7 @@ class _Linear:
 
 
 def _sum(weights: Weights | None, values: list[float]) -> float | None:
-    if weights is None:
-        return None
-    total = 0.0
-    for weight, value in zip(weights, values, strict=True):
-        total += weight * value
-    return total
+    return None if weights is None else sum(map(mul, weights, values))
 
 
 class Depths:

@@ -1,6 +1,7 @@
 """Spring loads: trips counted for each shank, and what the shanks say together."""
 
 from collections import deque
+from collections.abc import Sequence
 from statistics import median
 
 from cabapp.readings import Reading
@@ -63,13 +64,17 @@ class Springs:
         """Trips of each shank since the start, left to right as in the rig file."""
         return tuple(trips.total for trips in self._trips)
 
-    def take(self, reading: Reading, count: bool) -> int | None:
-        """Take a reading as heard; the shank's index if a trip begins with it."""
-        place = self._index.get(reading.channel)
-        if place is None or reading.value is None:
-            return None
-        most = reading.value if reading.most is None else max(reading.most, reading.value)
-        return place if self._trips[place].take(most, reading.at, count) else None
+    def take(self, readings: Sequence[Reading], count: bool) -> list[tuple[int, Reading]]:
+        """Take readings as heard; the shank's index for each with which a trip begins."""
+        tripped = []
+        for reading in readings:
+            place, value = self._index.get(reading.channel), reading.value
+            if place is None or value is None:
+                continue
+            most = value if reading.most is None or reading.most < value else reading.most
+            if self._trips[place].take(most, reading.at, count):
+                tripped.append((place, reading))
+        return tripped
 
     def fill(self, readings: dict[str, Reading], now: Now) -> None:
         """Shares, the worst, how many are high, the median and the trips at this tick."""
