@@ -98,7 +98,7 @@ def test_a_quieted_act_keeps_its_frame_solid(cabin):
 def test_nothing_else_on_any_page_changes_by_itself(cabin):
     for state in ("in-band", "no-depth", "lifted", "receiver-only", "starting", "standing"):
         page = cabin.present(LARGE, state)
-        shots = frames_of(cabin, page, 0.5, 0.1)
+        shots = frames_of(cabin, page, 0.9, 0.3)
         assert all(np.array_equal(shots[0], other) for other in shots[1:]), state
 
 

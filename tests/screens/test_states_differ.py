@@ -154,7 +154,7 @@ def masked(cabin, panel: str, tile_name: str, hide: str) -> dict[str, list[np.nd
     tile = getattr(page, tile_name)
     found: dict[str, list[np.ndarray]] = {}
     for name, view in TILES[tile_name]().items():
-        for shift in (-0.15, -0.07, 0.0, 0.07, 0.15):
+        for shift in (-0.15, 0.0, 0.15):
             cabin.stage.time += 60
             page.show(replace(g.IN_BAND, **{tile_name: nudged(view, shift)}))
             page.settle()
@@ -191,17 +191,20 @@ def nudged(view, shift: float):
     return view
 
 
+# The springs are the tightest tile on a small panel; the others only change their scale there.
+ONE_CUE = [(PANELS[0], tile) for tile in TILES] + [(PANELS[1], "springs")]
+
+
 @pytest.mark.parametrize("hide", ["words", "marks"])
-@pytest.mark.parametrize("tile", TILES)
-@pytest.mark.parametrize("panel_name", PANELS)
+@pytest.mark.parametrize(("panel_name", "tile"), ONE_CUE)
 def test_with_the_words_or_the_marks_painted_out_the_other_still_decides(
     cabin, panel_name, tile, hide
 ):
     """Nearest picture: each is compared with one of every state that shows another number."""
     found = masked(cabin, panel_name, tile, hide)
-    patterns = {name: shots[2] for name, shots in found.items()}
+    patterns = {name: shots[1] for name, shots in found.items()}
     for name, shots in found.items():
         for i, shot in enumerate(shots):
-            if i != 2:
+            if i != 1:
                 apart = {state: np.abs(shot - p).mean() for state, p in patterns.items()}
                 assert min(apart, key=apart.get) == name, (hide, name, i, apart)
