@@ -18,6 +18,8 @@ from cabapp.words import Phase
 PEG_WITHIN_M = 60.0
 EDGE_WIDTHS = 2.0
 MOST_PEGS = 5_000
+MOST_LATITUDE_DEG = 85.0  # no field lies beyond, and no local plane can be laid there
+NEAR_DEG = 1.0
 
 
 class FieldWork:
@@ -143,6 +145,11 @@ class FieldWork:
             self.digging.again()
         self._stood_s = 0.0
 
+    def _is_near(self, lat_deg: float, lon_deg: float) -> bool:
+        """Whether the outline in force is that of a field hereabouts."""
+        lat, lon = self._plan.outline[0]
+        return abs(lat - lat_deg) < NEAR_DEG and abs(lon - lon_deg) < NEAR_DEG
+
     def _places(self, fix: Fix | None, now: Now) -> None:
         """What lies ahead and around; nothing of it is known without a place."""
         now.in_block = now.near_edge = False
@@ -155,10 +162,10 @@ class FieldWork:
             now.row_angle_deg = row_angle_deg(now.course_deg, self._plan.row_bearing_deg)
         if fix is None or fix.lat_deg is None or fix.lon_deg is None:
             return
-        if fix.position_quality is not Quality.GOOD:
+        if fix.position_quality is not Quality.GOOD or abs(fix.lat_deg) > MOST_LATITUDE_DEG:
             return
         now.in_block = self.worked.inside_block(fix.lat_deg, fix.lon_deg)
-        if self._outline is not None:
+        if self._outline is not None and self._is_near(fix.lat_deg, fix.lon_deg):
             edge = self._outline.edge_distance_m(fix.lat_deg, fix.lon_deg)
             now.near_edge = edge < EDGE_WIDTHS * self._rig.tool.width_m
         if now.course_deg is None or not self.pegs or now.phase is Phase.STANDING:
@@ -172,7 +179,9 @@ class FieldWork:
 
 
 def _outline(plan: Plan) -> Outline | None:
-    return Outline(plan.outline) if len(plan.outline) >= 3 else None
+    """The field's outline, where a sound one was loaded."""
+    sound = all(abs(lat) <= MOST_LATITUDE_DEG and abs(lon) <= 180.0 for lat, lon in plan.outline)
+    return Outline(plan.outline) if sound and len(plan.outline) >= 3 else None
 
 
 def _sides(rig: Rig, now: Now) -> dict[str, float | None]:

@@ -7,17 +7,19 @@ from typing import TYPE_CHECKING
 from cabapp.events import Peg, Resumed
 from cabapp.ground.worked import Worked
 from cabapp.outcome import What
+from cabapp.readings import FixKind
 from cabapp.words import Rule
 
 if TYPE_CHECKING:
     from cabapp.cab.core import Cab
 
+_FIX_KINDS = {kind.value for kind in FixKind}
 MOST_ROWS = 60_000  # over 16 hours
 
 
 def resume(cab: Cab, event: Resumed) -> None:
     """Take over the rows and moments on record; alerts and quiet ladders begin anew."""
-    rows = [row for row in event.rows[-MOST_ROWS:] if isinstance(row.get("t_s"), int | float)]
+    rows = [row for row in event.rows[-MOST_ROWS:] if _is_whole(row)]
     cab.shift = event.shift
     if rows:
         cab.field.take_over(Worked.rebuild(cab.rig.tool, cab.rig.receiver, rows))
@@ -53,6 +55,16 @@ def _dug(cab: Cab, event: Resumed) -> None:
             age = max(0.0, last - _number(moment.get("t_s"))) + max(0.0, event.gap_s)
             cab.field.take_dug(float(depth), event.now - age)
             return
+
+
+def _is_whole(row: dict[str, object]) -> bool:
+    """Whether a row can be worked ground: a torn record may hold anything."""
+    numbers = (row.get("lat_deg"), row.get("lon_deg"), row.get("course_deg"))
+    return (
+        isinstance(row.get("t_s"), int | float)
+        and (row.get("fix") or "plain") in _FIX_KINDS
+        and all(number is None or isinstance(number, int | float) for number in numbers)
+    )
 
 
 def _number(value: object) -> float:

@@ -13,6 +13,7 @@ ACT_LOUDER_AFTER_S = 5.0
 LOOK_AGAIN_S = 20.0
 LOOK_MOST, LOOK_WINDOW_S = 3, 600.0
 APART_S = 2.0  # the look sound lasts about a second: two of them are two only with a pause
+CHIME_AFTER_S = 1.0  # the reminder itself is looked at twice a second
 _SLACK = 1e-6
 # A no reading of a channel that an ACT needs is heard even with look sounds off.
 NEEDED_BY_ACT = frozenset({Rule.NO_SPRINGS, Rule.UP_OR_DOWN, Rule.NO_SWITCH})
@@ -53,7 +54,7 @@ class Sounding:
 
     def chime(self, alert: Alert, now: float) -> None:
         """A reminder that is heard once, when standing."""
-        self._owe(_Due(alert, now, again=True))
+        self._owe(_Due(alert, now + CHIME_AFTER_S, again=True))
 
     def step(self, active: Sequence[Alert], now: float) -> Sound | None:
         """The sound to start at this tick, if any."""
@@ -103,6 +104,8 @@ class Sounding:
 
     def _still_owed(self, due: _Due, active: Sequence[Alert], now: float) -> bool:
         alert = due.alert
+        if due.at > now + _SLACK:
+            return True
         if not self.looks_on and alert.rule not in NEEDED_BY_ACT:
             return False
         if alert.level is Level.NOTE:

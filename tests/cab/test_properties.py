@@ -54,9 +54,12 @@ VALUES = st.one_of(
 )
 ROWS: tuple[dict[str, object], ...] = (
     {"t_s": 1.0, "lat_deg": 44.0, "lon_deg": 10.0, "course_deg": 90.0, "phase": "working"},
+    {"t_s": 2.0, "lat_deg": "torn", "fix": "fixed"},
+    {"t_s": 3.0, "lat_deg": 44.0, "lon_deg": 10.0, "fix": "no such kind"},
     {"t_s": "x"},
     {},
 )
+FAR_OUTLINE = ((89.0, 0.0), (10.0, 170.0), (11.0, 171.0))
 MOMENTS: tuple[dict[str, object], ...] = (
     {"what": "peg", "value": 3.0, "lat_deg": 44.0, "lon_deg": 10.0, "detail": "pipe"},
     {"what": "check", "value": 0.33, "t_s": 0.5},
@@ -79,7 +82,10 @@ def made(kind: str, at: float, draw: st.DataObject) -> Event:
         return Health(at, draw.draw(st.sampled_from(list(HealthKind))), well, "", 0.9)
     if kind == "plan":
         plan = replace(default_plan(RIG), field=draw.draw(st.sampled_from(["", "A", "B"])))
-        return PlanChanged(at, replace(plan, layer_bottom_m=0.3, row_bearing_deg=10.0))
+        corners = draw.draw(st.sampled_from([(), FAR_OUTLINE, FAR_OUTLINE[1:] * 2]))
+        return PlanChanged(
+            at, replace(plan, layer_bottom_m=0.3, row_bearing_deg=10.0, outline=corners)
+        )
     if kind == "pegs":
         return PegsKnown(at, (Peg(1, "pipe", 44.0, 10.0001), Peg(2, "stone", 44.0, 10.0002)))
     if kind == "resumed":

@@ -148,6 +148,11 @@ def test_the_first_dig_is_due_after_two_hundred_and_fifty_feet_and_ends_when_dug
     assert not machine.picture.field.dig_now
     machine.go(15)
     assert machine.picture.field.dig_now
+    assert machine.sounds == []
+    machine.stop().go(8)
+    assert [s.rule for s in machine.sounds] == ["dig"], "a chime at the first stop"
+    machine.work().go(10).stop().go(10)
+    assert len(machine.sounds) == 1
     machine.tap(TapKind.DUG, 13.5 * INCH_M)
     machine.go(2)
     view = machine.picture
