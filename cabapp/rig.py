@@ -152,13 +152,15 @@ class Limits:
 class Display:
     """The panel as the installer measured it, and how far away the eye is.
 
-    ``confirmed`` is False until a person has held a ruler against the screen.
+    ``confirmed`` is False until a person has held a ruler against the screen. ``turned_deg`` is how
+    far the tablet is turned in its mount (0, 90, 180 or 270); width and height are as it is seen.
     """
 
     width_mm: float = 217.5
     height_mm: float = 136.0
     eye_mm: float = 900.0
     confirmed: bool = False
+    turned_deg: int = 0
 
 
 @dataclass(frozen=True)

@@ -437,7 +437,10 @@ def _display(table: _Table) -> Display:
         height_mm=1000 * table.quantity("height", "length", 0.136, 0.06, 1.0),
         eye_mm=1000 * table.quantity("eye", "length", 0.9, 0.3, 1.5),
         confirmed=table.flag("confirmed", False),
+        turned_deg=table.whole("turned", 0, 0, 270) or 0,
     )
+    if display.turned_deg % 90:
+        table._fault("turned", display.turned_deg, "0, 90, 180 or 270", "say a quarter turn")
     table.strangers()
     return display
 

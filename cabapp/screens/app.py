@@ -49,8 +49,11 @@ def main() -> int:
     prepare()
     windowed = os.environ.get("CABAPP_WINDOWED") == "1"
     wide, high = WINDOW if windowed else (screen_size() or WINDOW)
-    configure(wide, high, full=not windowed)
     rig = rig_at(wires.home / "rig.toml")
+    turned_deg = rig.display.turned_deg
+    configure(wide, high, full=not windowed, turned_deg=turned_deg)
+    if turned_deg in (90, 270):
+        wide, high = high, wide
     from cabapp.screens.kiosk import Kiosk
     from cabapp.screens.pages.registry import pages
 

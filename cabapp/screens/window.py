@@ -58,8 +58,11 @@ def screen_size() -> tuple[int, int] | None:
     return int(x11.XDisplayWidth(display, 0)), int(x11.XDisplayHeight(display, 0))
 
 
-def configure(wide: int, high: int, full: bool, fps: int = MAX_FPS) -> None:
-    """Set the toolkit's own settings; call before the window is imported."""
+def configure(wide: int, high: int, full: bool, fps: int = MAX_FPS, turned_deg: int = 0) -> None:
+    """Set the toolkit's own settings; call before the window is imported.
+
+    ``wide`` and ``high`` are the panel's own, ``turned_deg`` how far it is turned in its mount.
+    """
     from kivy.config import Config
 
     Config.remove_section("input")
@@ -68,6 +71,7 @@ def configure(wide: int, high: int, full: bool, fps: int = MAX_FPS) -> None:
     for key, value in {
         "width": wide,
         "height": high,
+        "rotation": turned_deg,
         "fullscreen": "auto" if full else 0,
         "borderless": int(full),
         "show_cursor": int(not full),
