@@ -367,7 +367,7 @@ def _hour_figures(summary: Summary) -> list[Figure]:
     hours = summary.hours
     phases = [
         Figure(
-            f"time_{phase.value}", f"Hours {phase.value}", hours_text(hours.by_phase[phase.value])
+            f"time_{phase.value}", f"Time {phase.value}", hours_text(hours.by_phase[phase.value])
         )
         for phase in Phase
     ]

@@ -30,34 +30,43 @@ from cabapp.units import UnitSystem, shown_unit, to_unit
 INK, SOFT, WANTED, LOOK, SOIL, LAYER, HAIR = (
     "#000000", "#3F3F3F", "#005A9C", "#FFC400", "#F1E7D6", "#5E4C36", "#B8B8B8",
 )  # fmt: skip
+OWN = "own-"  # stands for the picture's own name until it is put together
 FILLS = {"in": WANTED, "idle": "#D5D5D5"} | {
-    state: f"url(#p-{state})" for state in ("out", "raised", "hard", "unknown")
+    state: f"url(#{OWN}{state})" for state in ("out", "raised", "hard", "unknown")
 }
 COLUMNS = 700  # of a strip
+HIGH = 60  # of a strip
+PITCH = 70
 Place = tuple[float, float]
 
-PATTERNS = f"""<svg width="0" height="0" style="position:absolute" aria-hidden="true"><defs>
-<pattern id="p-out" width="7" height="7" patternUnits="userSpaceOnUse" patternTransform="rotate(45)">
-<rect width="7" height="7" fill="{LOOK}"/><rect width="3.5" height="7" fill="{INK}"/></pattern>
-<pattern id="p-raised" width="6" height="5" patternUnits="userSpaceOnUse">
-<rect width="6" height="5" fill="#FFFFFF"/><rect width="6" height="2" fill="{INK}"/></pattern>
-<pattern id="p-hard" width="10" height="8" patternUnits="userSpaceOnUse">
-<rect width="10" height="8" fill="{SOIL}"/><rect x="1" y="1" width="5.5" height="2" fill="{LAYER}"/>
-<rect x="6" y="5" width="4" height="2" fill="{LAYER}"/>
-<rect y="5" width="1.5" height="2" fill="{LAYER}"/></pattern>
-<pattern id="p-unknown" width="6" height="6" patternUnits="userSpaceOnUse">
-<rect width="6" height="6" fill="#FFFFFF"/>
-<path d="M0 0L6 6M6 0L0 6" stroke="#5A5A5A" stroke-width="1"/></pattern>
-</defs></svg>"""  # noqa: E501
+PATTERNS = {
+    "out": f'width="7" height="7" patternTransform="rotate(45)"><rect width="7" height="7" '
+    f'fill="{LOOK}"/><rect width="3.5" height="7" fill="{INK}"/>',
+    "raised": f'width="6" height="5"><rect width="6" height="5" fill="#FFFFFF"/>'
+    f'<rect width="6" height="2" fill="{INK}"/>',
+    "hard": f'width="10" height="8"><rect width="10" height="8" fill="{SOIL}"/>'
+    f'<path d="M1 1h5.5v2h-5.5zM6 5h4v2h-4zM0 5h1.5v2h-1.5z" fill="{LAYER}"/>',
+    "unknown": 'width="6" height="6"><rect width="6" height="6" fill="#FFFFFF"/>'
+    '<path d="M0 0L6 6M6 0L0 6" stroke="#5A5A5A" stroke-width="1"/>',
+}
+
+
+def _patterns(name: str) -> str:
+    """The patterns of one picture, under names of its own: each stands by itself."""
+    return "".join(
+        f'<pattern id="{name}-{state}" patternUnits="userSpaceOnUse" {body}</pattern>'
+        for state, body in PATTERNS.items()
+    )
 
 
 def svg(wide: float, high: float, title: str, words: str, body: Iterable[str]) -> str:
     """One picture with its title and its description."""
+    name = title.split(",")[0].lower().replace(" ", "-")
+    drawn = "".join(body).replace(f"#{OWN}", f"#{name}-")
     return (
         f'<svg viewBox="0 0 {wide:g} {high:g}" role="img" aria-label="{escape(title)}. '
         f'{escape(words)}"><title>{escape(title)}</title><desc>{escape(words)}</desc>'
-        + "".join(body)
-        + "</svg>"
+        f"<defs>{_patterns(name)}</defs>{drawn}</svg>"
     )
 
 
@@ -227,9 +236,10 @@ def strips_svg(summary: Summary, units: UnitSystem) -> str:
     things += ["springs"] if rig.fitted("spring") else []
     body: list[str] = []
     for n, thing in enumerate(things):
-        body += _strip(strip_of(shift, thing, COLUMNS), 6 + 84 * n, units)
-        body += _strip_letters(summary, thing, 6 + 84 * n)
-    high = 6 + 84 * len(things) + 14
+        strip = strip_of(shift, thing, min(COLUMNS, max(len(shift.track) // 2, 2)))
+        body += _strip(strip, 6 + PITCH * n, units)
+        body += _strip_letters(summary, strip, 6 + PITCH * n)
+    high = 6 + PITCH * len(things) + 14
     body += _hours(shift, high - 4)
     words = "; ".join(_strip_words(shift, thing) for thing in things)
     return svg(780, high, "Over the shift", words, body)
@@ -239,21 +249,27 @@ def _strip(strip: Strip, y: float, units: UnitSystem) -> list[str]:
     bottom, top = strip.scale()
 
     def up(value: float) -> float:
-        return y + 70 * (1 - (min(max(value, bottom), top) - bottom) / (top - bottom))
+        return y + HIGH * (1 - (min(max(value, bottom), top) - bottom) / (top - bottom))
 
-    body = [_text(0, y + 40, WORDS[strip.thing], 12), _rect(78, y, COLUMNS, 70, "#FFFFFF", False)]
+    body = [_text(0, y + 35, WORDS[strip.thing], 12), _rect(78, y, COLUMNS, HIGH, "#FFFFFF", False)]
     low, high = strip.low[-1], strip.high[-1]
     body += _band(strip, up)
     for state, first, last in strip.blocks:
-        body.append(
-            _rect(78 + first, y, max(last - first, 1.0), 70, FILLS[state], last - first > 3)
-        )
+        left, wide = _across(strip, first), max(_across(strip, last) - _across(strip, first), 1.0)
+        body.append(_rect(left, y, wide, HIGH, FILLS[state], wide > 3))
     body.append(f'<path d="{_envelope(strip, up)}" stroke="{INK}" stroke-width="1.1" fill="none"/>')
-    body.append(f'<rect x="78" y="{y}" width="{COLUMNS}" height="70" fill="none" stroke="{HAIR}"/>')
+    body.append(
+        f'<rect x="78" y="{y}" width="{COLUMNS}" height="{HIGH}" fill="none" stroke="{HAIR}"/>'
+    )
     for value in (low, high):
         if math.isfinite(value):
             body.append(_text(74, up(value) + 4, _tick(strip.thing, value, units), 10, "end"))
     return body
+
+
+def _across(strip: Strip, column: float) -> float:
+    """Where a column of a strip lies on the picture."""
+    return 78 + COLUMNS * column / len(strip.least)
 
 
 def _band(strip: Strip, up: Callable[[float], float]) -> list[str]:
@@ -265,8 +281,9 @@ def _band(strip: Strip, up: Callable[[float], float]) -> list[str]:
     body = []
     for first, last in pairwise(edges):
         top, bottom = up(float(strip.high[first])), up(float(strip.low[first]))
-        body.append(_rect(78 + first, top, last - first, bottom - top, "#D9E6F2", False))
-        body += [_line(78 + first, edge, 78 + last, edge, WANTED, 1.2) for edge in (top, bottom)]
+        left, end = _across(strip, first), _across(strip, last)
+        body.append(_rect(left, top, end - left, bottom - top, "#D9E6F2", False))
+        body += [_line(left, edge, end, edge, WANTED, 1.2) for edge in (top, bottom)]
     return body
 
 
@@ -277,7 +294,7 @@ def _envelope(strip: Strip, up: Callable[[float], float]) -> str:
         if math.isnan(least):
             joined = False
             continue
-        x = 78.5 + column
+        x = _across(strip, column + 0.5)
         path.append(f"{'L' if joined else 'M'}{x:.1f} {up(most):.1f}L{x:.1f} {up(least):.1f}")
         joined = True
     return "".join(path)
@@ -291,12 +308,11 @@ def _tick(thing: str, value: float, units: UnitSystem) -> str:
     return f"{to_unit(value, unit):.3g} {unit}"
 
 
-def _strip_letters(summary: Summary, thing: str, y: float) -> list[str]:
-    strip = strip_of(summary.shift, thing, COLUMNS)
+def _strip_letters(summary: Summary, strip: Strip, y: float) -> list[str]:
     return [
-        _letter(78 + strip.at((one.start_s + one.end_s) / 2), y + 10, one.letter)
+        _letter(_across(strip, strip.at((one.start_s + one.end_s) / 2)), y + 10, one.letter)
         for one in summary.worst
-        if one.thing == thing
+        if one.thing == strip.thing
     ]
 
 
@@ -322,7 +338,7 @@ def _hours(shift: Shift, y: float) -> list[str]:
     body = []
     while at <= (last - midnight).total_seconds():
         t_s = dated[0][0] + at - (first - midnight).total_seconds()
-        x = 78 + strip.at(t_s)
+        x = _across(strip, strip.at(t_s))
         body.append(_text(x, y, f"{at // 3600 % 24:02d}:{at // 60 % 60:02d}", 10.5, "middle"))
         at += step
     return body
@@ -369,9 +385,11 @@ def _histogram(one: Distribution, x: float, wide: float) -> list[str]:
             body.append(_rect(left + 0.5, 108 - high, max(end - left - 1, 0.6), high,
                               WANTED if inside else FILLS["out"]))  # fmt: skip
     body.append(_line(x, 108, x + wide, 108))
-    for value in {float(edges[0]), float(edges[-1]), *(band or ())}:
+    marks = {round(v, 2) for v in (float(edges[0]), float(edges[-1]), *(band or ()))}
+    for value in sorted(marks):
         if float(edges[0]) <= value <= float(edges[-1]):
-            body.append(_text(right(value), 121, f"{round(value, 2):g}", 10, "middle"))
+            ends = {float(edges[0]): "start", float(edges[-1]): "end"}
+            body.append(_text(right(value), 121, f"{value:g}", 10, ends.get(value, "middle")))
     return body
 
 

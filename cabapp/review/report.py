@@ -27,7 +27,6 @@ from cabapp.review.figures import (
 )
 from cabapp.review.notes import Note
 from cabapp.review.pictures import (
-    PATTERNS,
     distributions_svg,
     legend_svg,
     map_svg,
@@ -42,7 +41,7 @@ from cabapp.trade.draft import FUEL_SOURCE
 from cabapp.units import UnitSystem
 
 TEMPLATE = Path(__file__).with_name("report.html")
-MOST_ALERTS = 14  # what two printed pages hold; the exports have them all
+MOST_ALERTS = 12  # what two printed pages hold; the exports have them all
 MOST_CHANGES = 8
 MOST_CHECKS = 6
 MOST_NOTES = 5
@@ -67,7 +66,6 @@ def report_html(summary: Summary, options: Options, notes: tuple[Note, ...] = ()
 def _pictures(summary: Summary, units: UnitSystem) -> dict[str, str]:
     shift = summary.shift
     return {
-        "patterns": PATTERNS,
         "shares": shares_svg(shift.sums),
         "legend": legend_svg(),
         "map": map_svg(summary, units),

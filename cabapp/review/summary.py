@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from cabapp.review.estimate import Estimate, estimate_of
 from cabapp.review.hours import Hours, hours_of
-from cabapp.review.shift import Floats, Shift
+from cabapp.review.shift import CODE, Floats, Shift
 from cabapp.review.told import Changed, Check, Told, alerts_of, changes_of, checks_of
 from cabapp.review.worst import Stretch, worst_of
 from cabapp.units import UnitSystem, to_unit
@@ -98,9 +98,9 @@ def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]
 
 @dataclass(frozen=True)
 class Distribution:
-    """Worked ground by value: ``edges`` in ``unit`` (one more than ``shares``), parts of ground.
+    """Judged ground by value: ``edges`` in ``unit`` (one more than ``shares``), parts of ground.
 
-    ``unknown`` is the part of the worked ground whose value was not read. ``band`` are its limits
+    ``unknown`` is the part of the judged ground whose value was not read. ``band`` are its limits
     in the same unit, as last in force; None where there is none.
     """
 
@@ -125,24 +125,21 @@ _BINS: dict[tuple[str, UnitSystem], tuple[str, float]] = {
 
 
 def distribution(shift: Shift, thing: str, units: UnitSystem) -> Distribution | None:
-    """How the worked ground is spread over a value; None where it was never read."""
+    """How the judged ground is spread over a value; None where it was never read."""
     unit, step = _BINS[(thing, units)]
-    track = shift.track
+    track, whole = shift.track, shift.sums.shares[thing].judged_m2
     values = _values(shift, thing)
-    weighed = track.area_m2 > 0
-    known = weighed & np.isfinite(values)
-    whole = float(track.area_m2[weighed].sum()) + shift.sums.unseen_m2
+    judged = (track.area_m2 > 0) & (track.codes[thing] != CODE["idle"])
+    known = judged & np.isfinite(values) & (track.codes[thing] != CODE["unknown"])
     if not known.any() or whole <= 0:
         return None
-    shown = np.array([to_unit(1.0, unit)]) * values[known]
+    shown = to_unit(1.0, unit) * values[known]
     first, last = math.floor(shown.min() / step), math.floor(shown.max() / step) + 1
     last = min(last, first + MOST_BINS)
     edges = np.arange(first, last + 1) * step
     heights, _ = np.histogram(np.minimum(shown, edges[-1]), edges, weights=track.area_m2[known])
-    read = float(track.area_m2[known].sum())
-    return Distribution(
-        thing, unit, edges, heights / whole, 1.0 - read / whole, _band(shift, thing, unit)
-    )
+    unknown = shift.sums.shares[thing].ratio("unknown") or 0.0
+    return Distribution(thing, unit, edges, heights / whole, unknown, _band(shift, thing, unit))
 
 
 def _values(shift: Shift, thing: str) -> Floats:
