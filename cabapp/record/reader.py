@@ -118,6 +118,11 @@ class Run:
             )
         }
 
+    def counts(self) -> tuple[int, int]:
+        """How many rows and moments there are."""
+        rows = self._connection.execute("SELECT count(*) FROM track").fetchone()[0]
+        return int(rows), int(self._connection.execute("SELECT count(*) FROM moment").fetchone()[0])
+
     def totals(self) -> dict[str, Any]:
         """The sums made again from rows and moments."""
         return totals(self._connection)
