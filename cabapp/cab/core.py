@@ -11,13 +11,13 @@ from cabapp.cab.cards import Cards
 from cabapp.cab.ears import Ears
 from cabapp.cab.field import FieldWork
 from cabapp.cab.notes import Notes
+from cabapp.cab.picture import picture
 from cabapp.cab.resume import resume
 from cabapp.cab.row import Closing, RowBuilder
 from cabapp.cab.run import Run
 from cabapp.cab.sense import Sense
 from cabapp.cab.stretches import stretches
 from cabapp.cab.taps import take_tap
-from cabapp.cab.views import depth_view, field_view, speed_view, springs_view, tool_button
 from cabapp.events import (
     Bytes,
     Event,
@@ -36,7 +36,6 @@ from cabapp.readings import Fix, Reading
 from cabapp.rig import Rig
 from cabapp.units import UnitSystem
 from cabapp.watch.attention import Change
-from cabapp.watch.calm import calm
 from cabapp.watch.desk import Desk, ranked
 from cabapp.watch.judge import Alert, Judge
 from cabapp.watch.sayings import Teller
@@ -384,38 +383,4 @@ class Cab:
 
     def picture(self) -> Snapshot:
         """Everything a screen needs now."""
-        now, active = self.sense.now, self.judge.active
-        bench = self.notes.bench(now.at)
-        quiet_words = calm(self.rig, now, self.plan.set_today, self.judge.out_before_delay)
-        band = bench or self.desk.band(
-            active, now, quiet_words, self.sounding.looks_on, now.sound_trouble is None
-        )
-        note = self.notes.line(self.desk.notes(active, now), now.at)
-        return Snapshot(
-            number=self._number,
-            at=now.at,
-            units=self.units,
-            night=self.night,
-            phase=now.phase,
-            moving=now.moving and not self.parked_hold,
-            parked_hold=now.speed_mps is None and not self.parked_hold,
-            tool_tap=tool_button(self.rig, now) is None and now.tool_source.value != "switch",
-            looks_off=not self.sounding.looks_on,
-            band=band,
-            speed=speed_view(now, active),
-            depth=depth_view(now, active, self.rig, self.field, self.plan),
-            springs=springs_view(now, active, self.rig),
-            field=field_view(self.sense, self.field, self.plan, note),
-            tool_button=tool_button(self.rig, now),
-            peg_next=self.field.peg_next,
-            card=self.cards.view(),
-            utc=self.utc_text(now.at),
-            shift=self.shift,
-            place=self._place(),
-        )
-
-    def _place(self) -> tuple[float, float] | None:
-        fix = self.sense.last_fix
-        if fix is None or fix.lat_deg is None or fix.lon_deg is None:
-            return None
-        return fix.lat_deg, fix.lon_deg
+        return picture(self, self._number)

@@ -3,7 +3,7 @@
 from datetime import date
 
 from cabapp.hear.gnss import Gnss
-from cabapp.hear.lines import LineCounts, Lines
+from cabapp.hear.lines import Lines
 from cabapp.hear.sentences import WANTED_KINDS
 from cabapp.hear.transducers import Transducers
 from cabapp.readings import Fix, Quality, Reading
@@ -16,7 +16,6 @@ class Ears:
     """One ear a port. Fixes and fresh sensor readings are handed out as they are heard."""
 
     def __init__(self, rig: Rig, near: date | None) -> None:
-        self._rig = rig
         self._lines: dict[str, Lines] = {}
         self.gnss = Gnss(near)
         self.transducers = Transducers(rig.sensors)
@@ -50,11 +49,6 @@ class Ears:
         for reading in self.transducers.readings(now):
             found[reading.channel] = reading
         return found
-
-    def counts(self, port: str) -> LineCounts:
-        """What a port has brought so far."""
-        lines = self._lines.get(port)
-        return lines.counts if lines is not None else LineCounts()
 
 
 def without_value(reading: Reading, quality: Quality, cause: str) -> Reading:

@@ -153,7 +153,7 @@ class Sense:
         now.radius_m = motion.radius_m
         rate = motion.rate_dps
         now.turn_beginning = rate is not None and abs(rate) > TURN_RATE_DPS and not motion.turning
-        now.straight_m, now.step_m, now.way_m = motion.straight_m, motion.step_m, motion.way_m
+        now.straight_m, now.step_m = motion.straight_m, motion.step_m
         if speed.value is not None and speed.value > WORK_SPEED_MPS:
             self._work_speed_at = now.at
         now.fell_from_work_s = now.at - self._work_speed_at

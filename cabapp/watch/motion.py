@@ -162,7 +162,6 @@ class Motion:
         self.speed_mps: float | None = None
         self.mean_mps: float | None = None
         self.step_m = 0.0
-        self.way_m = 0.0
         self.rate_dps: float | None = None
         self.turning = False
         self.straight = False
@@ -204,7 +203,6 @@ class Motion:
             return
         self.mean_mps = self._means.mean(now)
         self.step_m = speed_mps * dt_s
-        self.way_m += self.step_m
         self.rate_dps = self.course.rate_dps() if course_good else None
         self._turns(now)
         self._straights()

@@ -48,7 +48,6 @@ class Now:
     turn_beginning: bool = False
     straight_m: float = 0.0
     step_m: float = 0.0
-    way_m: float = 0.0
     # The phase.
     phase: Phase = Phase.UNKNOWN
     last_known: Phase = Phase.UNKNOWN
@@ -89,7 +88,6 @@ class Now:
     all_trips: int = 0
     wheel_mps: float | None = None
     slip: float | None = None
-    backing_m: float = 0.0
     fell_from_work_s: float | None = None  # seconds since speed was last over working speed
     # Ground, pegs, reminders.
     row_angle_deg: float | None = None

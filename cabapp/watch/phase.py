@@ -21,8 +21,6 @@ ARMED_STRAIGHT_M = 25.0
 GUESS_ARMED_IN_BAND_S = 5.0
 GUESS_ARMED_STRAIGHT_M = 60.0
 _SLACK = 1e-6
-_MOVING = (Phase.WORKING, Phase.TURNING, Phase.BACKING, Phase.LIFTED, Phase.ROAD)
-IN_WORK = (Phase.WORKING, Phase.TURNING, Phase.BACKING)
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,7 @@
 """What a rule is: a row of data in one of three kinds, and where it is judged."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import Enum
 
 from cabapp.watch.attention import Delays, Verdict
@@ -175,23 +175,3 @@ class Reminder:
 
 
 Row = Band | Count | Reminder
-
-# How far a default may be moved by a setting: a factor either way. Judgement, no printed source.
-LEAST_FACTOR, MOST_FACTOR = 0.5, 3.0
-
-
-def tuned(row: Row, on_s: float | None = None, on_m: float | None = None) -> Row:
-    """A row with other on-delays; ValueError outside half to three times its default."""
-    delays = row.delays
-    for name, value, default in (("on_s", on_s, delays.on_s), ("on_m", on_m, delays.on_m)):
-        least, most = LEAST_FACTOR * default, MOST_FACTOR * default
-        if value is not None and not least <= value <= most:
-            raise ValueError(
-                f"{row.rule.value}.{name} is {value:g}; set it between {least:g} and {most:g}"
-            )
-    changed = Delays(
-        delays.on_s if on_s is None else on_s,
-        delays.on_m if on_m is None else on_m,
-        delays.off_s,
-    )
-    return replace(row, delays=changed)

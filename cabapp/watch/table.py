@@ -402,6 +402,12 @@ def note_rows() -> tuple[Row, ...]:
         Reminder(Rule.RAISED, lambda now, key: now.raised, always, delays=Delays(3.0, off_s=0.0)),
         Reminder(Rule.RAISED, lambda now, key: now.remind_raised, always, variant="remind"),
         Reminder(Rule.CHECKS_OPEN, lambda now, key: now.checks_open, always),
+        Reminder(
+            Rule.SWITCH_LOST,
+            lambda now, key: "tool_down" in now.set_aside,
+            always,
+            needs=("tool_down",),
+        ),
         Reminder(Rule.LOOKS_OFF, lambda now, key: now.looks_off, always),
         Reminder(
             Rule.STORAGE,
