@@ -27,7 +27,8 @@ Codes = npt.NDArray[np.int8]
 MOST_ROWS = 100_000  # over a day of seconds
 MOST_MOMENTS = 50_000
 NUMBERS = (
-    "t_s", "speed_mps", "course_deg", "depth_m", "level_m", "side_m", "row_angle_deg", "slip_ratio",
+    "t_s", "speed_mps", "course_deg", "depth_m", "depth_front_m", "depth_rear_m", "level_m",
+    "side_m", "row_angle_deg", "slip_ratio",
     "speed_low_mps", "speed_high_mps", "depth_low_m", "depth_high_m",
 )  # fmt: skip
 CODES = ("idle", "in", "hard", "raised", "out", "unknown")  # a state's code is its place here
