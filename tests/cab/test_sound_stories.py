@@ -118,6 +118,7 @@ def test_look_sounds_off_are_still_off_for_looks_but_not_for_springs() -> None:
     assert not machine.picture.looks_off, "only parked"
     machine.stop().go(8)
     machine.tap(TapKind.LOOK_SOUNDS, "off")
+    machine.sounds.clear()  # the chime of the first dig came at the stop
     machine.work().go(40)
     machine.mph = machine.real_mph = 9.0
     machine.go(12)
