@@ -119,6 +119,7 @@ class Progress:
 
     standings: tuple[Standing, ...]
     checks_open: tuple[str, ...]
+    about: About
 
     def of(self, step_id: str) -> Standing:
         """The standing of one step; KeyError if there is none."""
@@ -180,7 +181,7 @@ def progress(
         asked = questions(step, own, about, found)
         standings.append(Standing(step, state, why, found, own, asked, hold))
     held = blocking(walk.step("checks"), answers["checks"])
-    return Progress(tuple(standings), held)
+    return Progress(tuple(standings), held, about)
 
 
 def _happenings(book: tuple[Entry, ...], field: str, day: str) -> dict[str, int]:

@@ -56,7 +56,9 @@ def will_it_pull(answers: Answers, about: About) -> Finding:
     )
     rated = answers.value("power") or about.rig.tractor.rated_pto_w
     sums = (*_sums(draft, speed, need, rated, surface, about), *_slip_sums(answers, surface))
-    values = {"draft_n": draft.total_n, "pto_needed_w": need, "speed": speed, "depth": depth}
+    values = {"draft_n": draft.total_n, "pto_needed_w": need, "speed": speed, "depth": depth,
+              "pto_low_w": need * draft.low_n / draft.total_n,
+              "pto_high_w": need * draft.high_n / draft.total_n}  # fmt: skip
     word = _power(rated, about.system)
     summary = f"{_power(need, about.system)} of {word}" if rated else _power(need, about.system)
     found = _by_moisture(moisture, missing, sums, values, summary, _water_notes(answers))

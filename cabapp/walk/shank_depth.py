@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from cabapp.trade.depth import (
     Adjuster,
+    Advice,
     Dig,
     WrongWay,
     advice_text,
@@ -126,6 +127,20 @@ def adjuster_after(dug: list[Round], about: About) -> Adjuster:
         raise
     except ValueError:  # fewer than two digs, or moved less than a step: nothing to learn yet
         return fitted
+
+
+def advice_now(answers: Answers, about: About) -> Advice | None:
+    """What to move after the last whole round; None where nothing is to be moved."""
+    target, dug = target_of(answers, about), list(rounds(answers, about))
+    if target is None or not dug or len(dug[-1].slots_m) < len(shank_numbers(about)):
+        return None
+    if dug[-1].spread_m > SPREAD_M or is_near(dug[-1].mean_m, target, adjuster_of(about)):
+        return None
+    try:
+        advice = advise(adjuster_after(dug, about), dug[-1].mean_m, target)
+    except WrongWay:
+        return None
+    return None if advice.direction is None else advice
 
 
 def is_near(mean_m: float, target_m: float, adjuster: Adjuster) -> bool:

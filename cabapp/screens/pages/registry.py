@@ -1,9 +1,12 @@
 """Which pages the kiosk has besides Drive: a name of the parked menu to what makes its page."""
 
+from functools import partial
+
 from cabapp.engine.home import Home
 from cabapp.screens.house import Factory
+from cabapp.screens.pages.setup import SetupPage
 
 
 def pages(home: Home) -> dict[str, Factory]:
     """Factories by name; a page is made when it is first opened. ``home``: the state folder."""
-    return {}
+    return {"setup": partial(SetupPage, home=home)}
