@@ -81,6 +81,9 @@ class Season:
     faults: tuple[str, ...]
 
 
+NO_SHIFTS = Season((), (), Group("All shifts"), ())
+
+
 def season_of(folder: Path) -> Season:
     """Every run of a folder; one that cannot be read is named among the faults."""
     if not folder.is_dir():

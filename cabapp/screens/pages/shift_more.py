@@ -1,0 +1,158 @@
+"""What else one shift has: its places and alerts, judging again, the report, the copy."""
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from cabapp.review.figures import (
+    NONE,
+    Figure,
+    clock_text,
+    figures,
+    headline,
+    hours_text,
+    length_text,
+    not_judged,
+    place_text,
+    share_text,
+    speed_text,
+    stretch_text,
+)
+from cabapp.review.sums import ALL
+from cabapp.review.told import LEVEL_WORDS
+from cabapp.screens.pages.paper import GO, Paper
+from cabapp.screens.pages.shifts_draw import bar, letter
+from cabapp.screens.pages.shifts_work import Opened
+from cabapp.screens.ruler import Rect
+from cabapp.screens.shapes import box, frame
+from cabapp.screens.theme import Role
+
+if TYPE_CHECKING:
+    from cabapp.screens.pages.shifts import ShiftsPage
+
+FIGURES = ("area_gross", "area_net", "overlap", "rate", "rate_plan", "efficiency", "field_time",
+           "trips", "unseen", "draft", "fuel")  # fmt: skip
+
+
+def write_more(page: "ShiftsPage", paper: Paper) -> None:
+    """Five cards."""
+    page.head("This shift", "What else to see or do", "Shift", page.to_one)
+    cards = (
+        ("places", "Places and alerts", "where it went wrong", page.to_places),
+        ("beside", "Beside another", "two side by side", page.to_beside),
+        ("again", "Judge again", "against another speed", page.to_again),
+        ("report_card", "Report", "two printed pages", page.to_report),
+        ("copy_one", "Copy to a stick", "run, capture, reports", page.copy_one),
+    )
+    wide = (page.right - 24 - 18) / 2
+    high = min(147.0, (page.bottom - 134 - 36) / 3)
+    for n, (name, word, line, fire) in enumerate(cards):
+        rect = Rect(24 + (n % 2) * (wide + 18), 134 + (n // 2) * (high + 18), wide, high)
+        paper.key(name, rect, fire, word, line, high=30)
+
+
+def write_places(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
+    """The worst stretches, then figures on the left and alerts on the right."""
+    shift, summary = one.shift, one.summary
+    page.head("Where it went wrong", "Letters as on map and strips", "Shift", page.to_one)
+    y = 168.0
+    for stretch in summary.worst:
+        letter(paper, 46, y - 8, stretch.letter, paper.floor)
+        paper.say(stretch_text(stretch, page.units), 84, y, 24, limit=page.right - 84 - 520)
+        paper.say(length_text(stretch.length_m, page.units), page.right - 380, y, 22, Role.SOFT,
+                  False, align="right")  # fmt: skip
+        paper.say(clock_text(shift.track.utc[stretch.first], shift), page.right - 300, y, 22,
+                  Role.SOFT, False, align="right")  # fmt: skip
+        paper.say(place_text(stretch.lat_deg, stretch.lon_deg), page.right, y, 20, Role.SOFT, False,
+                  align="right")  # fmt: skip
+        y += 42
+    if not summary.worst:
+        paper.say("Nothing was out, hard, raised or unknown", 24, y, 26)
+        y += 42
+    half = 24 + (page.right - 24) * 0.43
+    _figures(page, paper, one, y + 14, half - 24)
+    _alerts(page, paper, one, y + 14, half)
+
+
+def _figures(page: "ShiftsPage", paper: Paper, one: Opened, y: float, limit: float) -> None:
+    by_key = {figure.key: figure for figure in figures(one.summary, page.units)}
+    stops = [figure for key, figure in by_key.items() if key.startswith("stopped_")]
+    judged = [Figure("", "Not judged", words) for words in not_judged(one.shift)]
+    for figure in [*(by_key[key] for key in FIGURES if key in by_key), *stops, *judged]:
+        if y > page.bottom or figure.text == NONE:
+            continue
+        wide = paper.say(figure.words, 24, y, 20, Role.SOFT, False, limit=limit * 0.5)
+        paper.say(figure.text, 24 + limit - 20, y, 20, align="right", limit=limit - wide - 40)
+        y += 34
+
+
+def _alerts(page: "ShiftsPage", paper: Paper, one: Opened, y: float, left: float) -> None:
+    alerts = sorted(one.summary.alerts, key=lambda told: list(LEVEL_WORDS).index(told.level))
+    room = max(int((page.bottom - y) // 34), 1)
+    if not alerts:
+        paper.say("No alerts", left, y, 22)
+    for told in alerts[:room]:
+        lasted = hours_text(told.lasted_s) if told.lasted_s is not None else NONE
+        words = f"{LEVEL_WORDS[told.level]}: {told.headline.capitalize()}, {told.action}"
+        if told.count > 1:
+            words += f" ({told.count} channels)"
+        paper.say(clock_text(told.utc, one.shift), left, y, 20, Role.SOFT, False)
+        paper.say(words, left + 74, y, 20, limit=page.right - left - 74 - 280)
+        paper.say(f"{lasted}, {told.done}", page.right, y, 20, Role.SOFT, False, align="right",
+                  limit=270)  # fmt: skip
+        y += 34
+
+
+def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
+    """The shares as recorded and against another speed band, with keys to move it."""
+    assert page.one is not None
+    plan = page.bands.on(page.one.shift.page.plan)
+    page.head("Judge again", "Against another speed band; the record stays", "Shift", page.to_one)
+    ends = (("From", plan.speed_low_mps, 0), ("To", plan.speed_high_mps, 1))
+    half = (page.right - 24 - 18) / 2
+    for word, value, end in ends:
+        x = 24 + end * (half + 18)
+        paper.say(word, x, 204, 26, Role.SOFT, False)
+        paper.key(
+            f"band_{end}_less",
+            Rect(x + 84, 146, 94, 94),
+            partial(page.step_band, end, -1),
+            sign="minus",
+        )
+        paper.key(f"band_{end}_more", Rect(x + half - 94, 146, 94, 94), partial(page.step_band, end, 1),
+                  sign="plus")  # fmt: skip
+        paper.say(speed_text(value, page.units), x + 84 + 94 + (half - 272) / 2, 204, 32,
+                  align="middle")  # fmt: skip
+    y = 300.0
+    for words, found in (("As recorded", page.one), ("Judged again", one)):
+        for thing, name in (("speed", "speed"), (ALL, "all")):
+            share = found.shift.sums.shares[thing]
+            paper.say(f"{words}, {name}", 24, y + 30, 24, bold=thing == ALL)
+            bar(paper, share, Rect(300, y, 400, 40))
+            paper.say(f"{share_text(share, 'in')} in band", 900, y + 31, 26, align="right")
+            paper.say(f"{share_text(share, 'unknown')} unknown", page.right, y + 31, 24, Role.SOFT,
+                      False, align="right")  # fmt: skip
+            y += 54
+        y += 20
+    paper.key("recorded", Rect(24, page.bottom - 88, 360, 88), page.as_recorded, "As recorded")
+
+
+def write_report(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
+    """Which report to make, and how far it is."""
+    inside, unknown = headline(one.shift.sums)
+    page.head("Report", f"{inside}, {unknown}", "Shift", page.to_one)
+    if page.making is not None:
+        paper.say("Making the report", 24, 220, 30)
+        wide = page.right - 24
+        paper.fill(Role.WANTED, box(24, 250, max(wide * page.making.share, 2), 40))
+        paper.fill(Role.INK, frame(24, 250, wide, 40, 4))
+        return
+    wide = (page.right - 24 - 18) / 2
+    paper.key("owner", Rect(24, 150, wide, 130), lambda: page.make_report(False), "For the owner",
+              "with alerts, changes, estimates", look=GO, high=32)  # fmt: skip
+    paper.key("customer", Rect(42 + wide, 150, wide, 130), lambda: page.make_report(True),
+              "For a customer", "without the driver's alerts", high=32)  # fmt: skip
+    paper.key("copy_one", Rect(24, 300, wide, 110), page.copy_one, "Copy to a stick",
+              "run, capture and reports", high=28)  # fmt: skip
+    paper.lines("One page that any browser opens and prints on two sheets. It stands beside the "
+                "run; a copy takes it along.", 24, 470, 24, page.right - 24, 3, Role.SOFT,
+                False)  # fmt: skip
