@@ -130,7 +130,7 @@ def calibrate_view(
         stage=stage,
         rows=tuple(_table_row(r, session, judgement, row) for r in rows),
         plot=_plot(rows, judgement, task.measure.si_per_unit),
-        off=tuple((n, off / allowed) for n, off in judgement.off),
+        off=tuple(sorted((n, off / allowed) for n, off in judgement.off)),
         allowed=f"off by ({task.measure.text(allowed)} allowed)",
         now=_now(session, look, judgement.curve, row, approach),
         headline=headline,
@@ -217,7 +217,7 @@ STANDING_WORDS = {
     Standing.MOVING: "Moving",
     Standing.LISTENING: "Wait",
     Standing.NEVER_STILL: "Never still",
-    Standing.SILENT: "Nothing heard",
+    Standing.SILENT: "Silent",
 }
 
 
@@ -233,7 +233,7 @@ def _now(
     known = rows[row - 1].known if row is not None else None
     fit = ""
     if look.mean is not None and curve is not None:
-        where = "by the fit" if curve.within_proof(look.mean) else "past the points"
+        where = "by the fit" if curve.within_proof(look.mean) else "past points"
         fit = f"{measure.text(curve.value(look.mean))} {where}"
     bounds = ""
     if look.least is not None and look.most is not None:

@@ -96,6 +96,7 @@ class Evidence:
     sound: SoundProof | None = None
     screen: ScreenProof | None = None
     lengths_taped: bool = False
+    bench_seen: tuple[str, ...] = ()  # the rules fired, seen and heard
     bench_done: int = 0
     bench_all: int = 0
     fitted_by: str = ""

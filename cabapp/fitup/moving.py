@@ -122,7 +122,10 @@ def moved_words(moved: Moved, asked: str, names: Mapping[str, str]) -> tuple[str
             return f"More than one moved: {both}", "Move one part alone."
         return "Nothing moved yet", "Move one part by hand, or raise one side."
     name = names.get(moved.channel, moved.channel)
-    way = "up" if moved.change > 0 else "down"
+    way = "more" if moved.change > 0 else "less"
     if asked and moved.channel != asked:
-        return f"{name} answered, {way}", f"Asked for {names.get(asked, asked)}: swapped plugs?"
-    return f"{name}, {way}", "Is that the part you moved?"
+        return (
+            f"{name} answered, reads {way}",
+            f"Asked for {names.get(asked, asked)}: swapped plugs?",
+        )
+    return f"{name} reads {way}", "Is that the part you moved? Say which way it went."

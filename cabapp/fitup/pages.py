@@ -30,6 +30,7 @@ class PageWords:
     help: str
     cautions: tuple[str, ...] = ()
     locked: bool = False
+    card: str = ""  # a shorter title for the list
 
 
 UNDER = "Locks in, engine off, before you measure under a point."
@@ -40,10 +41,13 @@ OIL = "Never feel for an oil leak: card and eye protection."
 MANUAL = "The operator's manual of your tool goes before this page."
 
 PAGES: dict[Page, PageWords] = {
-    Page.PLUGS: PageWords("What is plugged in", "Each plug, and what it sends now"),
+    Page.PLUGS: PageWords("What is plugged in", "Each plug, and what it sends now", card="Plugs"),
     Page.SENSORS: PageWords("Sensors", "Raw and converted, least and most since reset", (CLEAR,)),
     Page.FIND: PageWords(
-        "Which one is this", "Move one part; the one that moved is named", (CLEAR, UNDER)
+        "Which one is this",
+        "Move one part; the one that moved is named",
+        (CLEAR, UNDER),
+        card="Which one",
     ),
     Page.CALIBRATE: PageWords(
         "Calibrate", "Clearances below 0, 0 on concrete, then dug slots", (UNDER, DIG, MANUAL), True

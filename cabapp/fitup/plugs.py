@@ -22,11 +22,18 @@ class Mark(Enum):
 
 @dataclass(frozen=True)
 class PlugState:
-    """A port as the engine tells it; ``detail`` is its device, or what it needs."""
+    """A port as the engine tells it; ``detail`` is its device, or what it needs.
+
+    ``kinds`` are the sentences it sends, ``rate_hz`` how often the commonest comes, ``silent_s``
+    how long ago the last was heard (None: not yet).
+    """
 
     name: str
-    condition: PortCondition
+    condition: PortCondition = PortCondition.SEARCHING
     detail: str = ""
+    kinds: tuple[str, ...] = ()
+    rate_hz: float = 0.0
+    silent_s: float | None = None
 
 
 @dataclass(frozen=True)
@@ -77,9 +84,10 @@ def trouble_of(rows: tuple[PlugRow, ...]) -> PlugRow | None:
 
 
 def _row(number: int, plug: PlugState, heard: tuple[Heard, ...], rig: Rig, now: float) -> PlugRow:
-    newest = min((h.silent_s(now) for h in heard), default=None)
+    ages = [h.silent_s(now) for h in heard]
+    newest = min(ages if plug.silent_s is None else [*ages, plug.silent_s], default=None)
     belongs = owner_of(plug.name, heard, rig)
-    often = how_often(max((h.per_second for h in heard), default=0.0))
+    often = how_often(max((h.per_second for h in heard), default=plug.rate_hz))
     when = "" if newest is None else heard_when(newest)
     if plug.condition is not PortCondition.OK:
         sends, verdict, mend = CONDITIONS[plug.condition]
@@ -91,7 +99,8 @@ def _row(number: int, plug: PlugState, heard: tuple[Heard, ...], rig: Rig, now: 
         verdict = f"silent {newest:.0f} s"
         return PlugRow(number, plug.name, "Nothing", "", when, belongs, Mark.TROUBLE, verdict, mend)
     mark, verdict = _standing(plug.name, belongs, rig)
-    return PlugRow(number, plug.name, sends_text(heard, rig), often, when, belongs, mark, verdict)
+    sends = sends_text(heard, rig, plug.kinds)
+    return PlugRow(number, plug.name, sends, often, when, belongs, mark, verdict)
 
 
 def _standing(port: str, belongs: str, rig: Rig) -> tuple[Mark, str]:
@@ -115,11 +124,20 @@ def owner_of(port: str, heard: tuple[Heard, ...], rig: Rig) -> str:
     return "Nobody"
 
 
-def sends_text(heard: tuple[Heard, ...], rig: Rig) -> str:
+# What a receiver's sentences carry (NMEA 0183), as words of channels.
+CARRIED = {
+    "position": ("RMC", "GGA", "GNS", "GLL"),
+    "speed": ("RMC", "VTG"),
+    "course": ("RMC", "VTG", "HDT"),
+}
+
+
+def sends_text(heard: tuple[Heard, ...], rig: Rig, kinds: tuple[str, ...] = ()) -> str:
     """What a plug sends now: families by number, single sensors with their value."""
     known = {(s.port, s.wire_name): s for s in rig.sensors}
-    plain = [h for h in heard if not h.kind]
-    words = [FAMILIES[h.name].words for h in plain if h.name in FAMILIES]
+    words = [
+        FAMILIES[name].words for name, carriers in CARRIED.items() if set(kinds) & set(carriers)
+    ]
     stems: dict[str, list[Heard]] = {}
     for one in heard:
         if one.kind and not one.name.endswith(("MAX", "MIN")):

@@ -53,7 +53,7 @@ def test_the_next_row_is_ready_to_take_with_its_value_on_the_button():
     assert shown.rows[6].drawn is Drawn.NOW and shown.rows[6].note == "dug slot, take now"
     assert shown.now.take == "Take 14 in, up" and shown.now.may_take
     assert shown.now.value == "4.306" and shown.now.bounds == "4.304 to 4.308"
-    assert shown.now.by_fit == "13.98 in past the points"
+    assert shown.now.by_fit == "13.98 in past points"
     assert view(session, steady(3.2), row=7).now.by_fit == "7.98 in by the fit"
     assert shown.taken == "6 of 7 taken"
 
@@ -74,7 +74,7 @@ def test_a_moving_signal_is_shown_and_not_offered(standing, word):
 
 def test_a_pulled_plug_shows_no_number_and_keeps_the_points():
     shown = view(taken([*SHED, (8, None, Place.SLOT)]), SILENT, 5)
-    assert (shown.now.value, shown.now.bounds, shown.now.word) == ("", "", "Nothing heard")
+    assert (shown.now.value, shown.now.bounds, shown.now.word) == ("", "", "Silent")
     assert shown.rows[0].up == "0.612" and shown.rows[0].down == "0.620"
 
 

@@ -63,12 +63,8 @@ def test_seven_springs_are_one_line():
 
 
 def test_a_receiver_says_position_speed_and_course():
-    samples = [
-        Sample("gnss", name, "", 1.0, "", t / 5)
-        for t in range(10)
-        for name in ("position", "speed", "course")
-    ]
-    (row,) = plug_rows(ok("gnss"), ears_with(*samples), RIG, 2.0)
+    plug = PlugState("gnss", PortCondition.OK, "", ("GGA", "RMC"), 5.0, 0.2)
+    (row,) = plug_rows((plug,), ears_with(), RIG, 2.0)
     assert row.sends == "Position, speed, course" and row.belongs == "Receiver"
     assert row.how_often == "5 a second"
 

@@ -71,9 +71,9 @@ NAMES = {"depth1": "Depth 1, left", "depth2": "Depth 2, right"}
 
 def test_the_page_says_which_one_moved_and_when_the_wrong_one_answered():
     right = Moved("depth1", 0.4, (("depth1", 90.0), ("depth2", 1.0)))
-    assert moved_words(right, "depth1", NAMES)[0] == "Depth 1, left, up"
+    assert moved_words(right, "depth1", NAMES)[0] == "Depth 1, left reads more"
     headline, mend = moved_words(right, "depth2", NAMES)
-    assert headline == "Depth 1, left answered, up" and "Depth 2, right" in mend
+    assert headline == "Depth 1, left answered, reads more" and "Depth 2, right" in mend
 
 
 def test_the_page_says_when_two_moved_and_when_none_did():

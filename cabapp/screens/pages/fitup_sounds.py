@@ -1,0 +1,252 @@
+"""Both sounds in the running cab, and every alert fired on the bench."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from typing import TYPE_CHECKING
+
+from cabapp.events import TapKind
+from cabapp.fitup.bench import BenchRow, BenchTest, bench_test
+from cabapp.fitup.evidence import SoundProof
+from cabapp.fitup.pages import Page
+from cabapp.fitup.plugs import Mark
+from cabapp.outcome import BandView
+from cabapp.screens.pages.fitup_asks import plate
+from cabapp.screens.pages.fitup_leaf import Leaf
+from cabapp.screens.pages.page import ParkedPage
+from cabapp.screens.pages.paper import GO, PLAIN, QUIET, Paper
+from cabapp.screens.ruler import Rect
+from cabapp.screens.shapes import box, round_frame
+from cabapp.screens.theme import Role
+from cabapp.words import Level, Rule
+
+if TYPE_CHECKING:
+    from cabapp.screens.pages.fitup import FitupPage
+
+LEVEL_WORDS = {
+    Level.ACT: "act sound",
+    Level.LOOK: "look sound",
+    Level.NO_READING: "look sound once",
+    Level.NOTE: "no sound",
+}
+SIGN_OF = {
+    Level.ACT: "act",
+    Level.LOOK: "look",
+    Level.NO_READING: "no_reading",
+    Level.NOTE: "note",
+}
+QUESTIONS = (
+    ("engine_running", "The engine runs at working speed, doors shut"),
+    ("act_heard", "The act sound is heard: look at once"),
+    ("look_heard", "The look sound is heard: look when you can"),
+    ("told_apart", "The two cannot be taken for each other"),
+)
+
+
+class SoundsLeaf(Leaf):
+    """Play both, say what was heard; only all four together prove it."""
+
+    page = Page.SOUNDS
+
+    def __init__(self, shell: "FitupPage") -> None:
+        super().__init__(shell)
+        self.said: dict[str, bool] = {}
+
+    def state(self) -> tuple[Mark, str]:
+        proof = self.work.evidence.sound
+        if proof is None:
+            return Mark.TO_DO, "Not heard yet"
+        if proof.holds:
+            return Mark.DONE, "Heard and told apart"
+        return Mark.TROUBLE, "Not all was heard"
+
+    def open(self) -> None:
+        proof = self.work.evidence.sound
+        self.said = {name: bool(proof and getattr(proof, name)) for name, _ in QUESTIONS}
+
+    def write(self, paper: Paper) -> None:
+        self.head()
+        half = (self.shell.right - 24 - 14) / 2
+        plays = (("act", Rule.SHANK_UP, "Play act"), ("look", Rule.TOO_FAST, "Play look"))
+        for n, (name, rule, word) in enumerate(plays):
+            rect = Rect(24 + n * (half + 14), 134, half, 100)
+            paper.key(f"play_{name}", rect, partial(self._play, rule), word, sign="sound")
+        rows = (self.shell.bottom - 104 - 14 - 250) / 4
+        for n, (name, words) in enumerate(QUESTIONS):
+            y = 250 + n * rows
+            rect = Rect(24, y, self.shell.right - 24, min(88.0, rows - 6))
+            self._question(paper, name, words, rect)
+        y = self.shell.bottom - 104
+        all_said = all(self.said.get(name) for name, _ in QUESTIONS)
+        advice = (
+            "Hear both with the ear where you sit",
+            "At most 85 dB(A) there: turn it down rather than wear plugs.",
+        )
+        plate(paper, Rect(24, y, self.shell.right - 24 - 320, 104), *advice)
+        rect = Rect(self.shell.right - 300, y + 8, 300, 88)
+        paper.key("accept", rect, self._accept, "Say so", look=GO if all_said else PLAIN)
+
+    def _question(self, paper: Paper, name: str, words: str, r: Rect) -> None:
+        said = self.said.get(name, False)
+        paper.fill(Role.SOFT, round_frame(r.x, r.y, r.w, r.h, 12, 3))
+        size = min(44.0, r.h - 30)
+        paper.sign("done" if said else "to_do", r.x + 22, r.y + (r.h - size) / 2, size)
+        paper.say(words, r.x + 90, r.y + r.h / 2 + 14, 28, limit=r.w - 110)
+        paper.touch(name, r, partial(self._toggle, name))
+
+    def _toggle(self, name: str) -> None:
+        self.said[name] = not self.said.get(name, False)
+        self.shell.again()
+
+    def _play(self, rule: Rule) -> None:
+        self.shell.send_tap(TapKind.FIRE, rule.value)
+
+    def _accept(self) -> None:
+        proof = SoundProof(**{name: self.said.get(name, False) for name, _ in QUESTIONS})
+        self.shell.tell_fault(self.work.prove(replace(self.work.evidence, sound=proof)))
+        self.shell.again()
+
+
+class AlertsLeaf(Leaf):
+    """The list of alerts; a row fires its own, and asks what was seen and heard."""
+
+    page = Page.ALERTS
+    start = 0
+
+    def __init__(self, shell: "FitupPage") -> None:
+        super().__init__(shell)
+        self.test: BenchTest = bench_test()
+
+    def state(self) -> tuple[Mark, str]:
+        done, all_ = self.work.evidence.bench_done, len(self.test.rows)
+        return (Mark.DONE if done == all_ else Mark.TO_DO), f"{done} of {all_} seen and heard"
+
+    def open(self) -> None:
+        fresh = bench_test()
+        for name in self.work.evidence.bench_seen:
+            rule = next((row.rule for row in fresh.rows if row.rule.value == name), None)
+            if rule is not None:
+                fresh = fresh.confirm(rule, True, True)
+        self.test = fresh
+
+    def turn(self) -> None:
+        self.start += self._shown
+        self.shell.again()
+
+    @property
+    def _shown(self) -> int:
+        return 2 * int((self.shell.bottom - 102 - 134 + 14) // 102)
+
+    def write(self, paper: Paper) -> None:
+        self.head()
+        rows, count = self._shown // 2, len(self.test.rows)
+        self.start = self.start if self.start < count else 0
+        wide = (self.shell.right - 24 - 14) / 2
+        for n, row in enumerate(self.test.rows[self.start : self.start + self._shown]):
+            column, line = divmod(n, rows)
+            self._row(paper, row, Rect(24 + column * (wide + 14), 134 + line * 102, wide, 88))
+        y = self.shell.bottom - 88
+        following = self.test.next
+        first = 24.0
+        if following is not None:
+            paper.key(
+                "next",
+                Rect(first, y, wide, 88),
+                partial(self.fire, following),
+                "Fire the next",
+                self.test.words,
+                look=GO,
+            )
+        else:
+            paper.say(self.test.words, first, y + 56, 28)
+        self.pager(
+            paper, Rect(self.shell.right - wide, y, wide, 88), self._shown, count, self.start
+        )
+
+    def _row(self, paper: Paper, row: BenchRow, r: Rect) -> None:
+        paper.fill(Role.SOFT, round_frame(r.x, r.y, r.w, r.h, 12, 3))
+        self.mark(paper, Mark.DONE if row.done else Mark.TO_DO, r.x + 18, r.y + 26, 34)
+        paper.say(row.headline, r.x + 72, r.y + 40, 26, limit=r.w - 90)
+        line = f"{row.action}: {LEVEL_WORDS[row.level]}" if row.action else LEVEL_WORDS[row.level]
+        paper.say(line, r.x + 72, r.y + 74, 19, Role.SOFT, False, limit=r.w - 90)
+        paper.touch(f"fire_{row.rule.value}", r, partial(self.fire, row.rule))
+
+    def fire(self, rule: Rule) -> None:
+        """Have the engine show and sound it, and ask."""
+        self.shell.send_tap(TapKind.FIRE, rule.value)
+        row = next(row for row in self.test.rows if row.rule is rule)
+        self.shell.put(Fired(row, partial(self._confirm, row), partial(self.fire, rule)))
+
+    def _confirm(self, row: BenchRow, well: bool) -> None:
+        self.test = self.test.confirm(row.rule, well, well)
+        seen = tuple(r.rule.value for r in self.test.rows if r.done)
+        evidence = replace(
+            self.work.evidence,
+            bench_seen=seen,
+            bench_done=self.test.done,
+            bench_all=len(self.test.rows),
+        )
+        if self.shell.tell_fault(self.work.prove(evidence)):
+            return
+        following = self.test.next
+        if well and following is not None:
+            self.fire(following)
+
+
+class Fired:
+    """An alert as the engine shows it now, and the question whether it was seen and heard."""
+
+    def __init__(
+        self, row: BenchRow, confirm: Callable[[bool], None], again: Callable[[], None]
+    ) -> None:
+        self.row, self.confirm, self.fire_again = row, confirm, again
+
+    def band(self, page: ParkedPage) -> BandView | None:
+        """The engine's own band, where it is this alert's."""
+        view = page.snapshot.band if page.snapshot is not None else None
+        return view if view is not None and view.rule == self.row.rule.value else None
+
+    def write(self, page: ParkedPage, paper: Paper, close: Callable[[], None]) -> None:
+        """The alert large, then the keys."""
+        page.head("On the bench", LEVEL_WORDS[self.row.level].capitalize(), "Back", close)
+        band = self.band(page)
+        self._alert(page, paper, band)
+        y, wide = page.bottom - 88, (page.right - 24 - 28) / 3
+        word = "Seen and heard" if self.row.sounds else "Seen"
+        keys: tuple[tuple[str, str, Callable[[], None], bool], ...] = (
+            ("fire_again", "Fire again", self.fire_again, True),
+            ("not_so", "Not so", partial(self._answer, close, False), True),
+            ("well", word, partial(self._well, page, close), band is not None),
+        )
+        for n, (name, text, fire, may) in enumerate(keys):
+            look = (GO if name == "well" else PLAIN) if may else QUIET
+            paper.key(name, Rect(24 + n * (wide + 14), y, wide, 88), fire, text, look=look)
+        line = "Shown by the engine now" if band else "The engine has not shown it yet"
+        paper.say(line, 24, y - 40, 26, Role.SOFT, False)
+
+    def _alert(self, page: ParkedPage, paper: Paper, band: BandView | None) -> None:
+        level = self.row.level
+        r = Rect(24, 150, page.right - 24, 220)
+        back, ink = {
+            Level.ACT: (Role.ACT, Role.ON_ACT),
+            Level.LOOK: (Role.LOOK, Role.ON_LOOK),
+        }.get(level, (Role.GROUND, Role.INK))
+        if band is None:
+            back, ink = Role.GROUND, Role.SOFT
+        paper.fill(back, box(r.x, r.y, r.w, r.h))
+        edge = Role.ACT_EDGE if level is Level.ACT else Role.INK
+        paper.fill(edge, round_frame(r.x, r.y, r.w, r.h, 4, 6))
+        paper.sign(SIGN_OF[level], r.x + 34, r.y + 40, 140, ink, hole=back)
+        headline = band.headline if band else self.row.headline
+        action = band.action if band else self.row.action
+        paper.say(headline, r.x + 210, r.y + 112, 58, ink, limit=r.w - 230)
+        paper.say(action, r.x + 210, r.y + 172, 32, ink, limit=r.w - 230)
+
+    def _well(self, page: ParkedPage, close: Callable[[], None]) -> None:
+        """Only what the engine has truly shown can have been seen."""
+        if self.band(page) is not None:
+            self._answer(close, True)
+
+    def _answer(self, close: Callable[[], None], well: bool) -> None:
+        close()
+        self.confirm(well)

@@ -1,0 +1,320 @@
+"""Tool: its lengths, shanks, adjuster, receiver's place and tractor, beside the plan drawing."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Any
+
+from cabapp.fitup.edits import with_shanks
+from cabapp.fitup.findings import Measure
+from cabapp.fitup.geometry import doubts, drawing, ranks, vee
+from cabapp.fitup.pages import Page
+from cabapp.fitup.plugs import Mark
+from cabapp.rig import Rig, Shank
+from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, AskName
+from cabapp.screens.pages.fitup_fields import (
+    ADJUSTER,
+    GANGS,
+    RECEIVER,
+    SIZE,
+    TRACTOR,
+    Fact,
+    Kind,
+    refused,
+    text_of,
+    units_of,
+    value_of,
+    with_value,
+)
+from cabapp.screens.pages.fitup_leaf import Leaf
+from cabapp.screens.pages.fitup_plan import draw_plan
+from cabapp.screens.pages.paper import CHOSEN, GO, PLAIN, Paper
+from cabapp.screens.ruler import Rect
+from cabapp.screens.theme import Role
+from cabapp.units import INCH_M
+
+GROUPS: dict[str, tuple[Fact, ...]] = {
+    "Size": SIZE,
+    "Shanks": (),
+    "Discs": GANGS,
+    "Receiver": RECEIVER,
+    "Depth set": ADJUSTER,
+    "Machine": TRACTOR,
+}
+MOST_SHANKS = 30
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """Shanks on a V or on two bars: how many, how far apart, the first and the step back."""
+
+    bars: bool
+    count: int
+    apart_m: float
+    first_m: float
+    step_m: float
+
+    def shanks(self) -> tuple[Shank, ...]:
+        """Their places."""
+        if self.bars:
+            return ranks(self.count, self.apart_m, self.first_m, self.step_m)
+        return vee(self.count, self.apart_m, self.first_m, self.step_m)
+
+
+def pattern_of(rig: Rig) -> Pattern:
+    """What the shanks of a rig look like; an empty rig begins with what is common."""
+    shanks = rig.tool.shanks
+    if not shanks:
+        return Pattern(False, 0, 30 * INCH_M, max(0.0, rig.tool.lag_m - 0.6), 18 * INCH_M)
+    backs = sorted({round(s.back_m, 3) for s in shanks})
+    across = sorted(s.across_m for s in shanks)
+    apart = (across[-1] - across[0]) / (len(across) - 1) if len(across) > 1 else 30 * INCH_M
+    step = backs[1] - backs[0] if len(backs) > 1 else 18 * INCH_M
+    return Pattern(len(backs) == 2 and len(shanks) > 3, len(shanks), apart, backs[0], step)
+
+
+class ToolLeaf(Leaf):
+    """A group of facts beside the drawing; a row asks, and the drawing grows."""
+
+    page = Page.TOOL
+    group = "Size"
+
+    def state(self) -> tuple[Mark, str]:
+        rig = self.work.rig
+        if doubts(rig):
+            return Mark.TROUBLE, "Something cannot be right"
+        taped = self.work.evidence.lengths_taped
+        words = f"{len(rig.tool.shanks)} shanks"
+        return (Mark.DONE if taped else Mark.TO_DO), words + ("" if taped else ", not taped")
+
+    @property
+    def _width(self) -> str:
+        return text_of(self.work.rig, SIZE[0], self.shell.units)
+
+    def write(self, paper: Paper) -> None:
+        taped = self.work.evidence.lengths_taped
+        self.head(right=self.shell.right - 208)
+        self.shell.side_key(
+            0,
+            "taped",
+            self._taped,
+            "Taped",
+            "yes" if taped else "not yet",
+            look=PLAIN if taped else GO,
+        )
+        tabs = self.shell.bottom - 88
+        wide = 0.43 * (self.shell.right - 24)
+        found = doubts(self.work.rig)
+        room = 66.0 if found else 0.0
+        draw_plan(
+            paper, Rect(24, 134, wide, tabs - 14 - 134 - room), drawing(self.work.rig), self._width
+        )
+        if found:
+            paper.sign("look", 24, tabs - 66, 40, Role.LOOK, hole=Role.ON_LOOK)
+            paper.lines(found[0], 74, tabs - 44, 20, wide - 54, 2, pitch=1.4)
+        self._rows(paper, Rect(24 + wide + 24, 134, self.shell.right - 48 - wide, tabs - 148))
+        self._tabs(paper, tabs)
+
+    def _tabs(self, paper: Paper, y: float) -> None:
+        wide = (self.shell.right - 24 - 14 * (len(GROUPS) - 1)) / len(GROUPS)
+        for n, group in enumerate(GROUPS):
+            rect = Rect(24 + n * (wide + 14), y, wide, 88)
+            look = CHOSEN if group == self.group else PLAIN
+            paper.key(f"tab_{n}", rect, partial(self._show, group), group, look=look, high=25)
+
+    def _rows(self, paper: Paper, r: Rect) -> None:
+        rows = self.rows()
+        pitch = min(92.0, r.h / max(5, len(rows)))
+        for n, (name, words, value, ask) in enumerate(rows):
+            y = r.y + n * pitch
+            foot = y + pitch / 2 + 12
+            half = 0.54 * r.w
+            paper.say(words, r.x + 10, foot, 23, Role.SOFT, False, limit=half - 10)
+            paper.say(value, r.right - 10, foot, 29, align="right", limit=r.w - half - 20)
+            self.rule(paper, y + pitch - 3, r.x, r.w)
+            paper.touch(name, Rect(r.x, y, r.w, pitch - 4), ask)
+
+    def rows(self) -> list[tuple[str, str, str, Callable[[], None]]]:
+        """Name, words, value and what asks for it, of the group that is shown."""
+        if self.group == "Shanks":
+            return self._shank_rows()
+        rig, units = self.work.rig, self.shell.units
+        facts = GROUPS[self.group]
+        return [(f.name, f.words, text_of(rig, f, units), partial(self._ask, f)) for f in facts]
+
+    def _show(self, group: str) -> None:
+        self.group = group
+        self.shell.again()
+
+    def _taped(self) -> None:
+        evidence = self.work.evidence
+        changed = replace(evidence, lengths_taped=not evidence.lengths_taped)
+        self.shell.tell_fault(self.work.prove(changed))
+        self.shell.again()
+
+    # -- asking ----------
+
+    def _ask(self, fact: Fact) -> None:
+        if fact.kind is Kind.CHOICE:
+            words = tuple((word, line) for _, word, line in fact.choices)
+            now = value_of(self.work.rig, fact)
+            chosen = next((n for n, c in enumerate(fact.choices) if c[0] == now), None)
+            self.shell.put(
+                AskChoice(
+                    fact.words, "", words, lambda n: self._take(fact, fact.choices[n][0]), chosen
+                )
+            )
+        elif fact.kind is Kind.NAME:
+            text = str(value_of(self.work.rig, fact))
+            text = "" if text in (Rig().id, Rig().name) else text
+            self.shell.put(AskName(fact.words, fact.help, partial(self._enter, fact), text))
+        else:
+            skip = (fact.none.capitalize(), lambda: self._take(fact, None)) if fact.none else None
+            self.shell.put(
+                AskFigure(
+                    fact.words,
+                    fact.help,
+                    partial(self._enter, fact),
+                    units_of(fact, self.shell.units),
+                    fact.signed,
+                    skip,
+                )
+            )
+
+    def _enter(self, fact: Fact, value: Any) -> str:
+        if fact.kind is Kind.NAME:
+            value = value.lower().replace(" ", "-") if fact.attribute == "id" else value
+            return self._change(with_value(self.work.rig, fact, value)) if value else "Type a name."
+        fault = refused(fact, value, self.shell.units)
+        if fault:
+            return fault
+        if fact.kind is Kind.NUMBER:
+            value = int(value)
+        return self._change(with_value(self.work.rig, fact, value))
+
+    def _take(self, fact: Fact, value: Any) -> None:
+        self.shell.tell_fault(self._change(with_value(self.work.rig, fact, value)))
+        self.shell.again()
+
+    def _change(self, rig: Rig) -> str:
+        """On disk; a length typed anew is not taped any more."""
+        evidence = self.work.evidence
+        before = self.work.rig
+        fault = self.work.save(rig)
+        moved = rig.tool != before.tool or rig.receiver != before.receiver
+        if not fault and moved and evidence.lengths_taped:
+            fault = self.work.prove(replace(evidence, lengths_taped=False))
+        return fault
+
+    # -- shanks ----------
+
+    def _shank_rows(self) -> list[tuple[str, str, str, Callable[[], None]]]:
+        now = pattern_of(self.work.rig)
+        short = Measure(self.length_unit)
+        length = self._ask_length
+        return [
+            ("shank_count", "How many", str(now.count), self._ask_count),
+            ("shank_bars", "They stand", "on two bars" if now.bars else "in a V", self._ask_bars),
+            (
+                "shank_apart",
+                "Apart, side to side",
+                short.text(now.apart_m),
+                partial(length, "apart_m", "Apart", 0.2, 2.0),
+            ),
+            (
+                "shank_first",
+                "First, behind the pin",
+                short.text(now.first_m),
+                partial(length, "first_m", "First shank behind the pin", 0.0, 15.0),
+            ),
+            (
+                "shank_step",
+                "Next, further back",
+                short.text(now.step_m),
+                partial(length, "step_m", "Step back", 0.0, 4.0),
+            ),
+            ("shank_one", "One shank by itself", "type its place", self._ask_one),
+        ]
+
+    def _set_pattern(self, **values: Any) -> str:
+        pattern = replace(pattern_of(self.work.rig), **values)
+        return self._change(with_shanks(self.work.rig, pattern.shanks()))
+
+    def _ask_count(self) -> None:
+        def enter(value: float) -> str:
+            if not (value.is_integer() and 0 <= value <= MOST_SHANKS):
+                return f"{value:g} shanks cannot be right. Expected 0 to {MOST_SHANKS}."
+            return self._set_pattern(count=int(value))
+
+        self.shell.put(AskFigure("Shanks", "All of them, left to right.", enter))
+
+    def _ask_bars(self) -> None:
+        choices = (("In a V", "the middle one in front"), ("On two bars", "one after the other"))
+        chosen = int(pattern_of(self.work.rig).bars)
+        self.shell.put(AskChoice("They stand", "", choices, self._bars, chosen))
+
+    def _bars(self, n: int) -> None:
+        self.shell.tell_fault(self._set_pattern(bars=bool(n)))
+        self.shell.again()
+
+    def _ask_length(self, name: str, words: str, least: float, most: float) -> None:
+        def enter(value: float) -> str:
+            if not least <= value <= most:
+                text = Measure(self.length_unit).text
+                return (
+                    f"{words}: {text(value)} cannot be right. Expected {text(least)} to "
+                    f"{text(most)}: mind the unit."
+                )
+            return self._set_pattern(**{name: value})
+
+        line = "Measured on the tool."
+        self.shell.put(AskFigure(words, line, enter, self.length_units))
+
+    def _ask_one(self) -> None:
+        count = len(self.work.rig.tool.shanks)
+        if not count:
+            self.shell.tell_fault("Type how many shanks there are first.")
+            return
+
+        def enter(value: float) -> str:
+            if not (value.is_integer() and 1 <= value <= count):
+                return f"The tool has shanks 1 to {count}."
+            self._ask_side(int(value))
+            return ""
+
+        self.shell.put(AskFigure("Which shank", "Counted from the left.", enter))
+
+    def _ask_side(self, number: int) -> None:
+        def enter(value: float) -> str:
+            if abs(value) > 10.0:
+                return "More than 10 m from the middle cannot be right: mind the unit."
+            fault = self._move(number, across_m=value)
+            if not fault:
+                self._ask_back(number)
+            return fault
+
+        self.shell.put(
+            AskFigure(
+                f"Shank {number}, right of middle",
+                "Left is less than 0.",
+                enter,
+                self.length_units,
+                signed=True,
+            )
+        )
+
+    def _ask_back(self, number: int) -> None:
+        def enter(value: float) -> str:
+            if not 0.0 <= value <= 15.0:
+                return "More than 15 m behind the pin cannot be right: mind the unit."
+            return self._move(number, back_m=value)
+
+        self.shell.put(
+            AskFigure(f"Shank {number}, behind the pin", "Straight back.", enter, self.length_units)
+        )
+
+    def _move(self, number: int, **place: Any) -> str:
+        shanks = tuple(
+            replace(s, **place) if s.number == number else s for s in self.work.rig.tool.shanks
+        )
+        return self._change(with_shanks(self.work.rig, shanks))
