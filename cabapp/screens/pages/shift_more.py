@@ -29,15 +29,17 @@ from cabapp.screens.theme import Role
 if TYPE_CHECKING:
     from cabapp.screens.pages.shifts import ShiftsPage
 
-FIGURES = ("area_gross", "area_net", "overlap", "rate", "rate_plan", "efficiency", "field_time",
-           "trips", "unseen", "draft", "fuel")  # fmt: skip
+FIGURES = ("area_gross", "area_net", "overlap", "passes", "rate", "rate_plan", "efficiency",
+           "speed", "field_time", "trips", "unseen", "unrecorded", "draft", "fuel",
+           "fuel_per_area")  # fmt: skip
 
 
 def write_more(page: "ShiftsPage", paper: Paper) -> None:
-    """Five cards."""
+    """Six cards."""
     page.head("This shift", "What else to see or do", "Shift", page.to_one)
     cards = (
         ("places", "Places and alerts", "where it went wrong", page.to_places),
+        ("figures", "Figures", "areas, hours, stops, fuel", page.to_figures),
         ("beside", "Beside another", "two side by side", page.to_beside),
         ("again", "Judge again", "against another speed", page.to_again),
         ("report_card", "Report", "two printed pages", page.to_report),
@@ -51,55 +53,66 @@ def write_more(page: "ShiftsPage", paper: Paper) -> None:
 
 
 def write_places(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
-    """The worst stretches, then figures on the left and alerts on the right."""
-    shift, summary = one.shift, one.summary
+    """The worst stretches, and under them what was told and done."""
+    shift, summary, small = one.shift, one.summary, page.layout.small
     page.head("Where it went wrong", "Letters as on map and strips", "Shift", page.to_one)
-    y = 168.0
+    y, end = 168.0, page.right
     for stretch in summary.worst:
-        letter(paper, 46, y - 8, stretch.letter, paper.floor)
-        paper.say(stretch_text(stretch, page.units), 84, y, 24, limit=page.right - 84 - 520)
-        paper.say(length_text(stretch.length_m, page.units), page.right - 380, y, 22, Role.SOFT,
-                  False, align="right")  # fmt: skip
-        paper.say(clock_text(shift.track.utc[stretch.first], shift), page.right - 300, y, 22,
-                  Role.SOFT, False, align="right")  # fmt: skip
-        paper.say(place_text(stretch.lat_deg, stretch.lon_deg), page.right, y, 20, Role.SOFT, False,
+        letter(paper, 48, y - 8, stretch.letter, paper.floor * 0.9)
+        room = end - 84 - (250 if small else 600)
+        paper.say(stretch_text(stretch, page.units), 84, y, 24, limit=room)
+        if not small:
+            place = place_text(stretch.lat_deg, stretch.lon_deg)
+            paper.say(place, end, y, 19, Role.SOFT, False, align="right")
+        when = clock_text(shift.track.utc[stretch.first], shift)
+        edge = end if small else end - 370
+        paper.say(when, edge, y, 22, Role.SOFT, False, align="right")
+        paper.say(length_text(stretch.length_m, page.units), edge - 100, y, 22, Role.SOFT, False,
                   align="right")  # fmt: skip
-        y += 42
+        y += 46
     if not summary.worst:
         paper.say("Nothing was out, hard, raised or unknown", 24, y, 26)
-        y += 42
-    half = 24 + (page.right - 24) * 0.43
-    _figures(page, paper, one, y + 14, half - 24)
-    _alerts(page, paper, one, y + 14, half)
+        y += 46
+    paper.fill(Role.HAIRLINE, box(24, y - 14, end - 24, 2))
+    _alerts(page, paper, one, y + 22)
 
 
-def _figures(page: "ShiftsPage", paper: Paper, one: Opened, y: float, limit: float) -> None:
-    by_key = {figure.key: figure for figure in figures(one.summary, page.units)}
-    stops = [figure for key, figure in by_key.items() if key.startswith("stopped_")]
-    judged = [Figure("", "Not judged", words) for words in not_judged(one.shift)]
-    for figure in [*(by_key[key] for key in FIGURES if key in by_key), *stops, *judged]:
-        if y > page.bottom or figure.text == NONE:
-            continue
-        wide = paper.say(figure.words, 24, y, 20, Role.SOFT, False, limit=limit * 0.5)
-        paper.say(figure.text, 24 + limit - 20, y, 20, align="right", limit=limit - wide - 40)
-        y += 34
-
-
-def _alerts(page: "ShiftsPage", paper: Paper, one: Opened, y: float, left: float) -> None:
+def _alerts(page: "ShiftsPage", paper: Paper, one: Opened, y: float) -> None:
+    """Each alert with what was done about it, the most serious first."""
     alerts = sorted(one.summary.alerts, key=lambda told: list(LEVEL_WORDS).index(told.level))
-    room = max(int((page.bottom - y) // 34), 1)
+    step = 38.0
+    room = max(int((page.bottom - y) // step) + 1, 1)
     if not alerts:
-        paper.say("No alerts", left, y, 22)
-    for told in alerts[:room]:
+        paper.say("No alerts", 24, y, 22)
+    done_x = page.right - (330 if page.layout.small else 400)
+    for told in alerts[: room if len(alerts) <= room else room - 1]:
         lasted = hours_text(told.lasted_s) if told.lasted_s is not None else NONE
-        words = f"{LEVEL_WORDS[told.level]}: {told.headline.capitalize()}, {told.action}"
-        if told.count > 1:
-            words += f" ({told.count} channels)"
-        paper.say(clock_text(told.utc, one.shift), left, y, 20, Role.SOFT, False)
-        paper.say(words, left + 74, y, 20, limit=page.right - left - 74 - 280)
-        paper.say(f"{lasted}, {told.done}", page.right, y, 20, Role.SOFT, False, align="right",
-                  limit=270)  # fmt: skip
-        y += 34
+        words = f"{LEVEL_WORDS[told.level]}: {told.headline.capitalize()}. {told.action}"
+        words += f" ({told.count} channels)" if told.count > 1 else ""
+        paper.say(clock_text(told.utc, one.shift), 24, y, 20, Role.SOFT, False)
+        paper.say(words, 124, y, 20, limit=done_x - 140)
+        paper.say(f"{lasted}, {told.done}", done_x, y, 20, Role.SOFT, False,
+                  limit=page.right - done_x)  # fmt: skip
+        y += step
+    if len(alerts) > room:
+        paper.say(f"and {len(alerts) - room + 1} more in the report", 124, y, 20, Role.SOFT, False)
+
+
+def write_figures(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
+    """Areas, hours, stops, trips and estimates in two columns, as in the report."""
+    page.head("Figures", "As in report and export", "Shift", page.to_one)
+    by_key = {figure.key: figure for figure in figures(one.summary, page.units)}
+    told = [by_key[key] for key in FIGURES if key in by_key]
+    told += [f for key, f in by_key.items() if key.startswith(("time_", "stopped_"))]
+    told += [Figure("", "Not judged", words) for words in not_judged(one.shift)]
+    told = [figure for figure in told if figure.text not in (NONE, "0 s", "none")]
+    step = 42.0
+    rows = int((page.bottom - 160) // step) + 1
+    wide = (page.right - 24 - 40) / 2
+    for n, figure in enumerate(told[: 2 * rows]):
+        x, y = 24 + (n // rows) * (wide + 40), 168 + (n % rows) * step
+        words = paper.say(figure.words, x, y, 22, Role.SOFT, False, limit=wide * 0.5)
+        paper.say(figure.text, x + wide, y, 22, align="right", limit=wide - words - 16)
 
 
 def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
@@ -112,14 +125,9 @@ def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     for word, value, end in ends:
         x = 24 + end * (half + 18)
         paper.say(word, x, 204, 26, Role.SOFT, False)
-        paper.key(
-            f"band_{end}_less",
-            Rect(x + 84, 146, 94, 94),
-            partial(page.step_band, end, -1),
-            sign="minus",
-        )
-        paper.key(f"band_{end}_more", Rect(x + half - 94, 146, 94, 94), partial(page.step_band, end, 1),
-                  sign="plus")  # fmt: skip
+        less, more = (partial(page.step_band, end, step) for step in (-1, 1))
+        paper.key(f"band_{end}_less", Rect(x + 84, 146, 94, 94), less, sign="minus")
+        paper.key(f"band_{end}_more", Rect(x + half - 94, 146, 94, 94), more, sign="plus")
         paper.say(speed_text(value, page.units), x + 84 + 94 + (half - 272) / 2, 204, 32,
                   align="middle")  # fmt: skip
     y = 300.0

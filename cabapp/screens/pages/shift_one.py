@@ -46,7 +46,8 @@ def write_one(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     shift = one.shift
     driver = f"{shift.page.driver}, " if shift.page.driver else ""
     title = f"{shift.page.field or 'No field named'}, {day_text(shift.brief.begun, False)}"
-    page.head(title, f"{driver}{span_text(shift)}", "Shifts", page.to_list, page.right - 416)
+    times = span_text(shift).partition(", UTC")[0]
+    page.head(title, f"{driver}{times}", "Shifts", page.to_list, page.right - 416)
     page.side_key(0, "report", page.to_report, "Report")
     page.side_key(1, "more", page.to_more, "More")
     small = page.layout.small
@@ -81,7 +82,7 @@ def draw_map(page: "ShiftsPage", paper: Paper, one: Opened, r: Rect) -> None:
     size = _scale_text(page, paper, scale, r.x + 16, foot)
     paper.say(size, r.right - 14, foot, 20, Role.SOFT, False, align="right")
     paper.say("N", r.x + 16, foot, 22, Role.SOFT)
-    paper.fill(Role.SOFT, poly((r.x + 42, foot - 22), (r.x + 51, foot), (r.x + 33, foot)))
+    paper.fill(Role.SOFT, poly((r.x + 56, foot - 22), (r.x + 66, foot), (r.x + 46, foot)))
 
 
 def _scale_text(page: "ShiftsPage", paper: Paper, scale: float, x: float, y: float) -> str:
@@ -90,7 +91,7 @@ def _scale_text(page: "ShiftsPage", paper: Paper, scale: float, x: float, y: flo
     one = from_unit(1.0, unit) * scale
     power: float = 10.0 ** math.floor(math.log10(110 / one))
     size = max(step * power for step in (1, 2, 5) if step * power * one <= 110)
-    paper.fill(Role.SOFT, box(x + 56, y - 5, size * one, 4))
+    paper.fill(Role.SOFT, box(x + 70, y - 6, size * one, 5))
     return f"{size:g} {unit}"
 
 
@@ -125,6 +126,7 @@ def _shares(page: "ShiftsPage", paper: Paper, summary: Summary, left: float) -> 
     sums, small = summary.shift.sums, page.layout.small
     inside, unknown = headline(sums)
     wide = paper.say(unknown, page.right, 172, 26, align="right")
+    inside = inside.replace(" of the area", "") if small else inside
     paper.say(inside, left, 172, 34, limit=page.right - left - wide - 20)
     step = 38.0 if small else 47.0
     top = 212.0 if small else 222.0
@@ -136,12 +138,12 @@ def _shares(page: "ShiftsPage", paper: Paper, summary: Summary, left: float) -> 
         _share_row(paper, sums, thing, Rect(left, top + step * n, names - left, step),
                    Rect(names, top + step * n + 2, columns[0] - 62 - names, step - 10),
                    columns)  # fmt: skip
-    _legend(page, paper, left, top + step * len(THINGS) + (22 if small else 27))
+    _legend(page, paper, left, top + step * len(THINGS) + (28 if small else 27))
 
 
 def _columns(page: "ShiftsPage", left: float) -> tuple[float, ...]:
     end = page.right
-    steps = (0, 64, 132, 222, 286) if not page.layout.small else (0, 50, 118, 214, 276)
+    steps = (0, 64, 132, 222, 286) if not page.layout.small else (0, 50, 126, 236, 300)
     return tuple(end - step for step in reversed(steps))
 
 
@@ -181,7 +183,7 @@ def _facts(
         (area_text(sums.gross_m2, page.units), f"{over} over" if "%" in over else "gross"),
         (rate_text(hours.rate_m2_s, page.units), "in the field"),
         (str(trips) if summary.shift.page.rig.fitted("spring") else NONE,
-         f"trips, shank {worst}: {sums.trips[worst]}" if worst is not None else "trips"),
+         f"trips, {sums.trips[worst]} on {worst}" if worst is not None else "trips"),
         (hours_text(stopped), "stops: " + ", ".join(hours.by_reason) if stopped else "stops"),
     ]  # fmt: skip
     wide = (page.right - left) / 4

@@ -20,7 +20,13 @@ from cabapp.review.season import NO_SHIFTS, Line, Season, between, season_of
 from cabapp.screens.fronts import Way
 from cabapp.screens.pages.page import ParkedPage
 from cabapp.screens.pages.paper import Paper
-from cabapp.screens.pages.shift_more import write_again, write_more, write_places, write_report
+from cabapp.screens.pages.shift_more import (
+    write_again,
+    write_figures,
+    write_more,
+    write_places,
+    write_report,
+)
 from cabapp.screens.pages.shift_one import write_one
 from cabapp.screens.pages.shifts_list import rows_on, write_list, write_season
 from cabapp.screens.pages.shifts_two import write_two
@@ -42,6 +48,7 @@ class Room(Enum):
     ONE = "one"
     MORE = "more"
     PLACES = "places"
+    FIGURES = "figures"
     AGAIN = "again"
     TWO = "two"
     REPORT = "report"
@@ -115,6 +122,8 @@ class ShiftsPage(ParkedPage):
             write_more(self, paper)
         elif self.room is Room.PLACES:
             write_places(self, paper, one)
+        elif self.room is Room.FIGURES:
+            write_figures(self, paper, one)
         elif self.room is Room.AGAIN:
             write_again(self, paper, one)
         elif self.room is Room.REPORT:
@@ -187,6 +196,10 @@ class ShiftsPage(ParkedPage):
     def to_places(self) -> None:
         """Where it went wrong."""
         self.go(Room.PLACES)
+
+    def to_figures(self) -> None:
+        """All figures of the shift."""
+        self.go(Room.FIGURES)
 
     def to_again(self) -> None:
         """Another speed band."""

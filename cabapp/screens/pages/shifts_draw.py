@@ -41,7 +41,7 @@ def block(paper: Paper, state: str, r: Rect, edge: float = 2.0) -> None:
     marks = _marks(state, r)
     if marks:
         paper.fill(MARKS[state], *marks)
-    if edge and r.w > 2 * edge:
+    if edge and r.w > 4 * edge:
         paper.fill(Role.INK, frame(r.x, r.y, r.w, r.h, edge))
 
 
