@@ -94,14 +94,14 @@ def _marks(step: Step, answers: Answers, system: UnitSystem, n: int) -> Iterator
     for mark in range(1, last + 1):
         part = 1 if mark <= A_PAGE else 2
         label = length_words(mark_m(mark, system), system)
-        yield Question(f"pit{n}_reading{mark}", reading, label, f"Probe {n}, marks {part}")
+        yield Question(f"pit{n}_reading{mark}", reading, label, f"Rod {n}, part {part}")
     pushed = answers.numbers(f"pit{n}_second", "")
     if not pushed and not lone_stones(n, answers, system):
         return
     for mark in range(1, max((*read, A_PAGE)) + 1):
         part = 1 if mark <= A_PAGE else 2
         label = length_words(mark_m(mark, system), system)
-        yield Question(f"pit{n}_second{mark}", second, label, f"Probe {n}, push 2.{part}")
+        yield Question(f"pit{n}_second{mark}", second, label, f"Rod {n}, again {part}")
 
 
 def _digs(step: Step, answers: Answers, about: About, finding: Finding) -> Iterator[Question]:

@@ -20,8 +20,9 @@ BY_DEPTH = ("shank_depth",)
 
 @dataclass(frozen=True)
 class Hold:
-    """Why a step waits for word about buried lines: a headline and the lines to show."""
+    """Why a step waits for word about buried lines: in short, a headline, the lines to show."""
 
+    short: str
     headline: str
     lines: tuple[str, ...]
 
@@ -49,7 +50,8 @@ def hold_for(
     said = checks.choice(KEY)
     if said in CLEARED:
         return None
-    return Hold(_headline(said, rules, checks, day), _lines(rules, pit, system))
+    short = "Buried lines: no answer yet" if said == "asked" else "Ask for buried lines first"
+    return Hold(short, _headline(said, rules, checks, day), _lines(rules, pit, system))
 
 
 def _headline(said: str, rules: LineRules, checks: Answers, day: str) -> str:

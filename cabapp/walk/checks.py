@@ -31,7 +31,7 @@ def check(step: Step, answers: Answers, about: About) -> Finding:
     summary = f"{looked} looked at, {len(exceptions) + len(blocks)} noted"
     return Finding(
         verdict=_verdict(missing, blocks, exceptions),
-        headline=(blocks or exceptions or missing or ["Everything looked at, nothing noted"])[0],
+        headline=_headline(blocks, missing, exceptions),
         detail=f"{len(missing)} still to look at" if missing else summary,
         sums=tuple(sums),
         missing=missing,
@@ -40,6 +40,14 @@ def check(step: Step, answers: Answers, about: About) -> Finding:
         notes=(*blocks, *exceptions),
         summary=summary,
     )
+
+
+def _headline(blocks: list[str], missing: tuple[str, ...], exceptions: list[str]) -> str:
+    if blocks:
+        return blocks[0]
+    if missing:
+        return f"Still open: {missing[0]}"
+    return exceptions[0] if exceptions else "Everything looked at, nothing noted"
 
 
 def _verdict(missing: tuple[str, ...], blocks: list[str], exceptions: list[str]) -> Verdict:

@@ -17,7 +17,7 @@ from cabapp.walk.judge import FRAMES, judge
 from cabapp.walk.level import level
 from cabapp.walk.pull import will_it_pull
 from cabapp.walk.rear_finish import rear_finish
-from cabapp.walk.shank_depth import shank_depth
+from cabapp.walk.shank_depth import moved_round, shank_depth
 from cabapp.walk.steps import Step, Walk
 
 
@@ -69,19 +69,19 @@ DUE_AGAIN: dict[str, tuple[Cause, ...]] = {
     "hard_layer": (),
     "level": (Cause(NEW_POINTS, "New points since"),),
     "shank_depth": (
-        Cause("level", "Level changed since the dig"),
-        Cause("hard_layer", "Layer changed since the dig"),
+        Cause("level", "Level changed"),
+        Cause("hard_layer", "Layer changed"),
         Cause(RAIN, "Rain since the dig"),
-        Cause(NEW_POINTS, "New points since the dig"),
-        Cause(LONG_STOP, "A long stop since the dig"),
-        Cause("rear_finish", "Rear finish changed since"),
+        Cause(NEW_POINTS, "New points since"),
+        Cause(LONG_STOP, "Long stop since"),
+        Cause("rear_finish", "Rear finish changed"),
     ),
-    "front_discs": (Cause("shank_depth", "Shank depth changed since"),),
-    "rear_finish": (Cause("front_discs", "Front discs changed since"), Cause(RAIN, "Rain since")),
+    "front_discs": (Cause("shank_depth", "Shank depth changed"),),
+    "rear_finish": (Cause("front_discs", "Front discs changed"), Cause(RAIN, "Rain since")),
     "judge": (
-        Cause("shank_depth", "Shank depth changed since"),
-        Cause("front_discs", "Front discs changed since"),
-        Cause("rear_finish", "Rear finish changed since"),
+        Cause("shank_depth", "Shank depth changed"),
+        Cause("front_discs", "Front discs changed"),
+        Cause("rear_finish", "Rear finish changed"),
         Cause(RAIN, "Rain since"),
     ),
 }
@@ -111,6 +111,7 @@ class Standing:
     answers: Answers
     asked: tuple[Question, ...] = ()
     hold: Hold | None = None  # buried lines not answered yet
+    short: str = ""  # the reason in a few words, for its card
 
 
 @dataclass(frozen=True)
@@ -169,9 +170,9 @@ def progress(
             if finder is None
             else finder(answers[step_id], about)
         )
-    newest = {step_id: answers[step_id].last_order for step_id in ORDER}
-    newest |= _happenings(book, field, day)
     about = About(rig, system, findings)
+    newest = {step.id: _changed(step, book, answers, about, field, day) for step in walk.steps}
+    newest |= _happenings(book, field, day)
     standings = []
     for step in walk.steps:
         found, own = findings[step.id], answers[step.id]
@@ -179,7 +180,8 @@ def progress(
         hold = hold_for(step.id, answers["checks"], depth, rig, day, system)
         state, why = _standing(step, found, own, hold, newest)
         asked = questions(step, own, about, found)
-        standings.append(Standing(step, state, why, found, own, asked, hold))
+        short = _short(step, state, why, found, own, hold)
+        standings.append(Standing(step, state, why, found, own, asked, hold, short))
     held = blocking(walk.step("checks"), answers["checks"])
     return Progress(tuple(standings), held, about)
 
@@ -205,6 +207,39 @@ def _standing(
         if newest.get(cause.what, -1) > _renewed(step, answers):
             return State.CHECK_AGAIN, cause.words
     return State.DONE, finding.summary
+
+
+def _short(
+    step: Step, state: State, why: str, finding: Finding, answers: Answers, hold: Hold | None
+) -> str:
+    """The reason of a state in the few words a card has room for."""
+    if state is State.HELD and hold is not None:
+        return hold.short
+    if state is State.TO_DO and not answers.answered:
+        return step.hint or step.line
+    adjusting = state is State.TO_DO and finding.verdict is Verdict.ADJUST
+    return finding.summary if adjusting and finding.summary else why
+
+
+def _changed(
+    step: Step, book: tuple[Entry, ...], answers: dict[str, Answers], about: About, field: str,
+    day: str,
+) -> int:  # fmt: skip
+    """When a step's setting last changed: the same answer given anew changes nothing.
+
+    So a dig that confirms the depth does not make every later step due again, and the walk ends.
+    """
+    if step.id == "shank_depth":
+        return moved_round(answers[step.id], about)
+    said: dict[str, tuple[str, str]] = {}
+    last = -1
+    for entry in book:
+        if not counts(entry, step, field, day):
+            continue
+        if said.get(entry.key) != (entry.text, entry.unit):
+            said[entry.key] = (entry.text, entry.unit)
+            last = max(last, entry.order)
+    return last
 
 
 def _renewed(step: Step, answers: Answers) -> int:

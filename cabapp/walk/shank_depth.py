@@ -83,7 +83,7 @@ def _advised(dug: list[Round], target_m: float, about: About) -> float:
 
     Digs that teach nonsense advise nothing either.
     """
-    if dug[-1].spread_m > SPREAD_M or is_near(dug[-1].mean_m, target_m, adjuster_of(about)):
+    if dug[-1].spread_m > SPREAD_M + 1e-9 or is_near(dug[-1].mean_m, target_m, adjuster_of(about)):
         return 0.0
     try:
         return advise(adjuster_after(dug, about), dug[-1].mean_m, target_m).moved
@@ -104,6 +104,17 @@ def target_of(answers: Answers, about: About) -> float | None:
     if bottom is None:
         return answers.value("target")
     return target_depth_m(bottom, INCH_M if margin is None else margin)
+
+
+def moved_round(answers: Answers, about: About) -> int:
+    """The order of the last answer that changed the depth: target, first round, or a movement."""
+    orders = [entry.order for key in ("margin", "target") if (entry := answers.entry(key))]
+    dug = rounds(answers, about)
+    for one in dug:
+        if one is dug[0] or one.moved:
+            slots = (answers.entry(f"dig{one.number}_shank{n}") for n in one.slots_m)
+            orders.append(min(entry.order for entry in slots if entry is not None))
+    return max(orders, default=-1)
 
 
 def adjuster_of(about: About) -> Adjuster:
@@ -134,7 +145,7 @@ def advice_now(answers: Answers, about: About) -> Advice | None:
     target, dug = target_of(answers, about), list(rounds(answers, about))
     if target is None or not dug or len(dug[-1].slots_m) < len(shank_numbers(about)):
         return None
-    if dug[-1].spread_m > SPREAD_M or is_near(dug[-1].mean_m, target, adjuster_of(about)):
+    if dug[-1].spread_m > SPREAD_M + 1e-9 or is_near(dug[-1].mean_m, target, adjuster_of(about)):
         return None
     try:
         advice = advise(adjuster_after(dug, about), dug[-1].mean_m, target)
@@ -173,7 +184,7 @@ def shank_depth(answers: Answers, about: About) -> Finding:
     sums.append(f"Mean of {len(last.slots_m)} slots {length_words(last.mean_m, system)}, "
                 f"spread {length_words(spread, system)}")  # fmt: skip
     values |= {"dug": last.mean_m, "rounds": float(len(dug)), "spread": spread}
-    if spread > SPREAD_M:
+    if spread > SPREAD_M + 1e-9:
         return _uneven(last, about, tuple(sums), cautions, values, notes)
     return _against_target(dug, target, about, tuple(sums), cautions, values, notes)
 

@@ -102,6 +102,7 @@ class Step:
     help: str
     cautions: tuple[str, ...]
     asks: tuple[Ask, ...]
+    hint: str = ""  # a few words on its card while nothing is answered
 
     def ask(self, key: str) -> Ask:
         """The ask with this key, without its repeat number; KeyError if there is none."""
@@ -182,6 +183,7 @@ def _step(raw: dict[str, object], n: int, cautions: dict[str, str], faults: list
         help=str(raw.get("help", "")),
         cautions=tuple(named),
         asks=asks,
+        hint=str(raw.get("hint", "")),
     )
 
 

@@ -93,7 +93,7 @@ def letters(
                 paper.key("key_back", rect, lambda: press("back"), sign="back")
             else:
                 word = "space" if name == " " else name
-                size = 24 if name == " " else 36
+                size = 20 if name == " " else 36
                 paper.key(f"key_{word}", rect, partial(press, name), word, high=size)
     rect = Rect(place.x, place.y + 4 * (high + GAP), place.w, high)
     paper.key("enter", rect, enter, enter_word, look=GO if text.strip() else QUIET, high=36)

@@ -274,7 +274,22 @@ class SetupPage(ParkedPage):
         elif finding.leads_to == self.step_id and self.standing.asked:
             self.choose(self.standing.asked[0].key)
         else:
-            self.go(Room.LIST)
+            self._on_from_here()
+
+    def following(self) -> Standing | None:
+        """The step to go on with once this one is done; None where there is none."""
+        assert self.now is not None
+        if self.standing.state is not State.DONE or self.step_id == "road":
+            return None
+        return self.now.next
+
+    def _on_from_here(self) -> None:
+        following = self.following()
+        if following is not None:
+            self.open_step(following.step.id)
+        else:
+            done = self.now is not None and self.now.next is None
+            self.go(Room.PLAN if done else Room.LIST)
 
     # -- names, happenings, plan ----------
 

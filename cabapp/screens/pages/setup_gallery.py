@@ -26,7 +26,7 @@ CHECKS = {
     "unfold": "level", "overhead": "seen", "buried": "answered",
 }  # fmt: skip
 PULL = {
-    "soil": "medium", "surface": "tilled", "depth_planned": "14 in", "speed_planned": "5 1/2 mph",
+    "soil": "medium", "surface": "tilled", "depth_planned": "14 in", "speed_planned": "5 mph",
     "feel1": "breaking_ball", "feel2": "breaking_ball", "feel3": "breaking_ball",
     "feel_depth": "14 in",
 }  # fmt: skip
@@ -120,9 +120,6 @@ def whole(page: SetupPage) -> None:
     say(page, "front_discs", DISCS)
     say(page, "rear_finish", REAR)
     say(page, "shank_depth", dig(3, *["14 in"] * 5))
-    say(page, "front_discs", DISCS)
-    say(page, "rear_finish", REAR)
-    say(page, "shank_depth", dig(4, *["14 in"] * 5))
     say(page, "judge", JUDGE)
 
 

@@ -15,7 +15,7 @@ from cabapp.walk.findings import length_figure, length_words
 from cabapp.walk.hard_layer import Place
 
 SHOWN_M = 19 * INCH_M
-LABELS = 138.0  # room beside a cut for the names of its lines
+LABELS = 166.0  # room beside a cut for the names of its lines
 TOP = 38.0  # room above the surface for numbers
 APART = 31.0  # least distance of two labels
 PROFILE_PA = 700 * PSI_PA  # the widest reading drawn
@@ -86,7 +86,9 @@ def lines(paper: Paper, at: Cut, found: Sequence[Line]) -> None:
         feet.append(label)
         paper.fill(role, line(g.right, y, g.right + 16, label, 3))
         colour = Role.WANTED if one.wanted else Role.INK
-        paper.say(one.words, g.right + 22, label + 11, 22, colour, limit=LABELS - 24)
+        room = LABELS - 24
+        high = 22 if paper.over.width_of(one.words, 22) <= room else 19
+        paper.say(one.words, g.right + 22, label + 11, high, colour, limit=room)
 
 
 def _steps(start: float, end: float, step: float) -> list[float]:
@@ -130,9 +132,9 @@ def pits(paper: Paper, r: Rect, found: Sequence[Place], now: int, use_m: float |
     at = cut(paper, r, max([*bottoms, use_m or 0.0]))
     g = at.ground
     numbers = [place.number for place in shown]
-    count = max(len({*numbers, now}), 3)
-    pitch = g.w / count
-    for i, number in enumerate(sorted({*numbers, now, *range(1, min(count, 3) + 1)})[-6:]):
+    columns = sorted({*numbers, *([now] if now else []), 1, 2, 3})[-6:]
+    pitch = g.w / len(columns)
+    for i, number in enumerate(columns):
         x = g.x + i * pitch
         place = next((p for p in shown if p.number == number), None)
         role = Role.WANTED if number == now else Role.SOFT
@@ -214,5 +216,5 @@ def ridges(paper: Paper, r: Rect, ridge_m: float | None, allowed_m: float | None
     if allowed_m is not None:
         y = g.y - allowed_m * scale
         paper.fill(Role.WANTED, *(box(x, y - 2.5, 22, 5) for x in _steps(g.x, g.right - 22, 34)))
-        paper.say(f"at most {length_figure(allowed_m, system)}", g.right + 10, y + 10, 22,
+        paper.say(f"at most {length_words(allowed_m, system)}", g.right + 10, y + 10, 22,
                   Role.WANTED, limit=LABELS - 12)  # fmt: skip

@@ -39,7 +39,7 @@ def where_and_when(page: "SetupPage") -> str:
 
 def write(page: "SetupPage") -> None:
     """The cards, two columns, down then across."""
-    paper, small = page.paper, page.layout.small
+    small = page.layout.small
     assert page.now is not None
     keys = 2
     page.head("Set up", where_and_when(page), right=page.right - keys * 208)
@@ -63,8 +63,6 @@ def write(page: "SetupPage") -> None:
         _card(page, rect, standing, standing is following)
     if not small:
         keys_row(page, Rect(24, page.bottom - 92, page.right - 24, 92), 5)
-    if page.opened.faults:
-        paper.sign("note", page.right - 2 * 208 - 54, 36, 44)
 
 
 def _card(page: "SetupPage", r: Rect, standing: Standing, following: bool) -> None:
@@ -91,7 +89,7 @@ def _card(page: "SetupPage", r: Rect, standing: Standing, following: bool) -> No
     word = standing.state.value
     wide = paper.say(word, r.right - 26, lower, 24, Role.INK, align="right", limit=200)
     bold = standing.state in (State.CHECK_AGAIN, State.HELD)
-    why = standing.why or step.line
+    why = standing.short or standing.why
     paper.say(why, r.x + 92, lower, 24, Role.INK if bold else Role.SOFT, bold,
               limit=r.w - 92 - 26 - wide - 26)  # fmt: skip
 

@@ -46,7 +46,7 @@ def _layer(page: "SetupPage", r: Rect, question: Question | None) -> None:
     found = places(page.standing.answers, page.units)
     number = _number(question)
     use = page.standing.finding.values.get("bottom")
-    if question is not None and question.group.startswith("Probe"):
+    if page.standing.answers.choice(f"pit{number}_way") == "probe":
         place = next((p for p in found if p.number == number), None)
         ground.profile(page.paper, r, place, page.units)
     else:

@@ -24,7 +24,8 @@ from cabapp.walk.steps import AskKind, Then
 if TYPE_CHECKING:
     from cabapp.screens.pages.setup import SetupPage
 
-SIDE = 430.0  # width of keypad and answers on a large panel
+# Steps with one sum to be seen beside the picture; the others list theirs when they rest.
+SUMMED = ("hard_layer", "level", "shank_depth", "front_discs", "rear_finish", "judge")
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,7 @@ def places(page: "SetupPage") -> Places:
                       Rect(left, 24, 546, bottom - 24),
                       Rect(24, 560, left - 48, bottom - 560))  # fmt: skip
     low = bottom - 130
-    return Places(Rect(24, 130, 446, low - 238), Rect(488, 134, 318, low - 134),
+    return Places(Rect(24, 130, 446, low - 270), Rect(488, 134, 318, low - 134),
                   Rect(826, 134, right - 826, low - 134),
                   Rect(24, bottom - 104, right - 24 - 364, 104))  # fmt: skip
 
@@ -68,7 +69,8 @@ def write(page: "SetupPage") -> None:
 
 def _head(page: "SetupPage", question: Question | None) -> None:
     standing, paper = page.standing, page.paper
-    title = f"{standing.step.number}  {standing.step.title}"
+    number = "" if standing.step.id == "road" else f"{standing.step.number}  "
+    title = f"{number}{standing.step.title}"
     if not page.layout.small:
         left = state_mark(page, standing)
         look = question.ask.look if question is not None and question.ask.look else ""
@@ -96,12 +98,15 @@ def _caution_words(page: "SetupPage", question: Question | None) -> str:
 
 def _sums_and_caution(page: "SetupPage", at: Places) -> None:
     paper, finding = page.paper, page.standing.finding
-    y = at.picture.bottom + 26
-    wide = at.picture.w
-    if finding.sums and page.step_id != "will_it_pull":
-        text = finding.sums[-1] if page.step_id == "judge" else finding.sums[0]
+    y, wide = at.picture.bottom + 26, at.picture.w
+    sums = finding.sums if page.step_id in SUMMED else ()
+    if page.step_id == "level" and len(sums) == 2:
+        for i, text in enumerate(sums):
+            paper.say(text, 24, y + i * 27, 20, limit=wide)
+    elif sums:
+        text = sums[-1] if page.step_id == "judge" else sums[0]
         if paper.over.width_of(text, 26) <= wide:
-            paper.say(text, 24, y + 8, 26, limit=wide)
+            paper.say(text, 24, y + 10, 26, limit=wide)
         else:
             paper.lines(text, 24, y, 20, wide, 2, pitch=1.35)
     sign_y = at.side.bottom - 74
@@ -118,7 +123,9 @@ def _page_of(page: "SetupPage", question: Question | None) -> list[Question]:
     asked = page.standing.asked
     if not asked:
         return []
-    one = question or asked[-1]
+    answers = page.standing.answers
+    told = [q for q in asked if answers.entry(q.key) is not None]
+    one = question or (told or list(asked))[-1]
     group = [q for q in asked if q.group == one.group]
     at = group.index(one)
     return group[at - at % A_PAGE : at - at % A_PAGE + A_PAGE]
@@ -139,9 +146,9 @@ def _row(page: "SetupPage", r: Rect, one: Question, now: bool) -> None:
     paper.fill(Role.WANTED if now else Role.SOFT, round_frame(r.x, r.y, r.w, r.h, 14,
                                                               7 if now else 3))  # fmt: skip
     figure, unit = _shown(page, one, now)
-    if len(one.label) <= 7:
-        paper.say(one.label, r.x + 24, r.y + r.h / 2 + 15, 30, role, False, limit=96)
-        _figure(page, r, figure, unit, r.y + r.h / 2 + 18, 36, now, one, r.w - 140)
+    if len(one.label) <= 5 and one.ask.kind is not AskKind.CHOICE:
+        wide = paper.say(one.label, r.x + 24, r.y + r.h / 2 + 15, 28, role, False, limit=110)
+        _figure(page, r, figure, unit, r.y + r.h / 2 + 18, 36, now, one, r.w - wide - 62)
     else:
         paper.say(one.label, r.x + 20, r.y + 32, 19, role, limit=r.w - 40)
         _figure(page, r, figure, unit, r.y + r.h - 15, 28, now, one, r.w - 40)
@@ -158,12 +165,14 @@ def _figure(page: "SetupPage", r: Rect, figure: str, unit: str, foot: float, hig
     if now and measured:
         paper.fill(Role.WANTED, box(right - 2, foot - high - 4, 5, high + 10))
         right -= 12
-    size = high if measured else 24
     empty = not figure
-    text = figure or ("" if measured and now else "optional" if optional_now(one) else "")
-    ink = Role.SOFT if empty else Role.INK
+    unsaid = "as advised" if one.ask.kind is AskKind.STEPS else "optional"
+    text = figure or (unsaid if optional_now(one) and not (now and unit) else "")
     room -= r.right - 18 - right
-    paper.say(text, right, foot, 22 if empty else size, ink, not empty, align="right", limit=room)
+    sizes = (22.0,) if empty else (high, 28.0, 24.0, 21.0) if measured else (24.0, 21.0)
+    size = next((s for s in sizes if paper.over.width_of(text, s) <= room), page.paper.floor)
+    paper.say(text, right, foot, size, Role.SOFT if empty else Role.INK, not empty, align="right",
+              limit=room)  # fmt: skip
 
 
 def _shown(page: "SetupPage", one: Question, now: bool) -> tuple[str, str]:
@@ -249,8 +258,10 @@ def _choices(page: "SetupPage", r: Rect, question: Question) -> None:
         look = PLAIN
         if choice.key == now:
             look = WARN if choice.then in (Then.WARN, Then.BLOCK) else CHOSEN
+        over = page.paper.over
+        size = next((s for s in (28, 25) if over.width_of(choice.words, s) <= r.w - 28), 22)
         page.paper.key(f"choice_{choice.key}", rect, partial(page.take, choice.key), choice.words,
-                       look=look)  # fmt: skip
+                       look=look, high=size)  # fmt: skip
 
 
 def _doubt(page: "SetupPage", r: Rect) -> None:
@@ -271,7 +282,8 @@ def _found(page: "SetupPage", r: Rect) -> None:
     for text in (*finding.notes, *finding.sums)[:8]:
         if y > r.bottom - 150:
             break
-        y = paper.lines(text, r.x, y, 22, r.w, 3, bold=text in finding.notes, pitch=1.35) + 10
+        words = f"{text[0].upper()}{text[1:]}"
+        y = paper.lines(words, r.x, y, 22, r.w, 3, bold=text in finding.notes, pitch=1.35) + 10
     if page.layout.small:
         rect = Rect(r.x, r.bottom - 108, r.w, 108)
         paper.key("act", rect, page.act_on, *_act_words(page, finding), look=GO, high=32)
@@ -285,8 +297,11 @@ def _act_words(page: "SetupPage", finding: Finding) -> tuple[str, ...]:
     if page.step_id == "shank_depth" and not finding.done:
         return ("Dig again",)
     if finding.leads_to == page.step_id:
-        return ("Measure again",)
-    return ("All steps",)
+        return "Measure", "again"
+    following = page.following()
+    if following is not None:
+        return f"Go to {following.step.number}", following.step.title
+    return ("Plan",) if page.now is not None and page.now.next is None else ("All steps",)
 
 
 def _steps_on(page: "SetupPage") -> None:
@@ -299,8 +314,7 @@ def _steps_on(page: "SetupPage") -> None:
     at = groups.index(question.group) if question is not None else len(groups)
     firsts = {group: next(q.key for q in asked if q.group == group) for group in groups}
     resting = question is None or (at == len(groups) - 1 and not page.first_open())
-    if page.step_id == "shank_depth" and not finding.done and not finding.missing[:1] == ():
-        resting = resting or finding.missing == ("another dig",)
+    resting = resting or finding.missing == ("another dig",)
     if resting:
         paper.key("act", rect, page.act_on, *_act_words(page, finding), look=GO)
     elif at + 1 < len(groups):

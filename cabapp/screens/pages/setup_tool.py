@@ -116,7 +116,8 @@ def corners(paper: Paper, r: Rect, heights: dict[str, float | None], now: str,
         paper.fill(role, disc(x, y, 17) if height is not None else ring(x, y, 17, 5))
         left = "left" in key
         word = length_words(height, system) if height is not None else "?"
-        paper.say(word, x - 40 if left else x + 40, y + 58, 24, role,
+        foot = y + 58 if "rear" in key else y - 30
+        paper.say(word, x - 40 if left else x + 40, foot, 24, role,
                   align="left" if left else "right")  # fmt: skip
     paper.say("front", middle, r.y + r.h * 0.36, 22, Role.SOFT, False, align="middle")
 

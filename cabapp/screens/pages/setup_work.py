@@ -65,7 +65,7 @@ def write_dug(page: "SetupPage") -> None:
     caution = page.opened.walk.cautions["leave_seat"]
     y = page.caution(caution, left.x, left.y + 4, left.w, 2)
     if not small:
-        named = [Line(sensor, f"sensor {length_words(sensor, page.units)}", True)] if sensor else []
+        named = [Line(sensor, f"live {length_words(sensor, page.units)}", True)] if sensor else []
         shown: dict[int, float | None] = {1: None}
         shown |= {i + 1: pair.dug_m for i, pair in enumerate(pairs[-3:])}
         slots(paper, Rect(left.x, y + 4, left.w - 300, left.bottom - 150 - y), shown, None,
