@@ -145,9 +145,10 @@ def _replay(options: argparse.Namespace) -> int:
     for source in sources(options.files, rig, options.baud):
         facts = RunFacts(source.rig, source.plan, shift=source.path.stem)
         maker = RunMaker(options.out, facts) if options.out else None
-        cab = Cab(source.rig, source.plan, options.near, snapshots=False)
+        names = source.drivers, source.fields
+        cab = Cab(source.rig, source.plan, options.near, False, *names)
         keep = maker.put if maker else None
-        for line in told(cab, source.events, options.readings, keep):
+        for line in told(cab, source.events, options.readings, keep, source.offset_s):
             print(json.dumps(line, allow_nan=False))
         if maker:
             print(f"{maker.end()}: made", file=sys.stderr)

@@ -7,6 +7,7 @@ themselves (hear/replay_clock); a capture brings its own events.
 from collections.abc import Callable, Iterable, Iterator
 
 from cabapp.cab import Cab
+from cabapp.cab.later import later
 from cabapp.codec import to_plain
 from cabapp.events import TICK_S, Bytes, Event, Tick
 from cabapp.hear.replay_clock import DEFAULT_BAUD, timed_chunks
@@ -30,13 +31,15 @@ def told(
     events: Iterable[Event],
     readings: bool = False,
     keep: Callable[[Outcome], None] | None = None,
+    offset_s: float = 0.0,
 ) -> Iterator[dict[str, object]]:
     """One dict for each epoch and moment in order; with ``readings`` also each channel at a tick.
 
-    ``keep`` is handed every outcome as well, for a run file made on the way.
+    ``keep`` is handed every outcome as well, for a run file made on the way. ``offset_s`` is what
+    the cab's times are short of the shift's: a capture says so in its head.
     """
     for event in events:
-        outcome = cab.step(event)
+        outcome = later(cab.step(event), offset_s)
         if keep is not None:
             keep(outcome)
         for fix in cab.take_epochs():

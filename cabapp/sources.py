@@ -19,12 +19,15 @@ class SourceError(Exception):
 
 @dataclass(frozen=True)
 class Source:
-    """One thing to play, from its first event."""
+    """One thing to play, from its first event; the rest is as in a capture's head."""
 
     path: Path
     rig: Rig
     plan: Plan
     events: Iterable[Event]
+    drivers: tuple[str, ...] = ()
+    fields: tuple[str, ...] = ()
+    offset_s: float = 0.0
 
 
 def sources(paths: list[Path], rig: Rig | None, baud: int) -> list[Source]:
@@ -58,7 +61,10 @@ def _is_capture(path: Path) -> bool:
 
 def _capture(path: Path, rig: Rig | None) -> Source:
     capture = Capture(path)
-    return Source(path, rig or capture.head.rig, capture.head.plan, capture.events())
+    head = capture.head
+    return Source(
+        path, rig or head.rig, head.plan, capture.events(), head.drivers, head.fields, head.offset_s
+    )
 
 
 def _log(path: Path, rig: Rig, baud: int) -> Source:

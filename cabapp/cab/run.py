@@ -3,6 +3,8 @@
 from cabapp.ground.worked import Worked
 from cabapp.words import Phase
 
+WITHDRAWN = "withdrawn"  # what a RUN moment says that takes a lane back; its value is the begin
+
 
 class Run:
     """Whether a run is on, and since when its work may still be withdrawn."""
@@ -24,7 +26,7 @@ class Run:
             self._on = False
             if not self._kept and not worked.came_back:
                 worked.withdraw(self.since_s)
-                return "withdrawn"
+                return WITHDRAWN
             worked.keep()
         return None
 

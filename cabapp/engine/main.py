@@ -7,6 +7,7 @@ from cabapp.engine.grid import Clock
 from cabapp.engine.home import Home
 from cabapp.engine.known import Known, read_known, write_known
 from cabapp.engine.loop import Loop
+from cabapp.engine.names import names_known
 from cabapp.engine.pipes import wires_of
 from cabapp.engine.ports import Ports, Tools
 from cabapp.engine.process import Fitted, run
@@ -21,9 +22,10 @@ def fit(home: Home, clock: Clock, loop: Loop) -> Fitted:
     """The rig's own cab, its record and its ports; RigError for a rig file at fault."""
     text = home.rig.read_text(encoding="utf-8") if home.rig.exists() else ""
     rig = read_rig(text, str(home.rig)) if text else Rig()
-    cab = Cab(rig, default_plan(rig))
+    plan, names = default_plan(rig), names_known(home.book)
+    cab = Cab(rig, plan, drivers=names.drivers, fields=names.fields)
     writer = Writer(home.runs, clock.now)
-    facts = Facts(rig, text, lambda: cab.plan)
+    facts = Facts(rig, text, lambda: cab.plan, plan, names.drivers, names.fields)
     shifts = Shifts(writer, home, facts, loop.post, loop.end, clock.now)
     known = read_known(home.ports)
 

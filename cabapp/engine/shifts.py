@@ -13,10 +13,11 @@ import queue
 import threading
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from cabapp.cab.later import later
 from cabapp.codec import from_plain, to_plain
 from cabapp.engine.home import Home
 from cabapp.engine.pegbook import keep_peg, pegs_known
@@ -24,10 +25,10 @@ from cabapp.engine.service import Guarded
 from cabapp.events import Event, Health, PegsKnown, PlanChanged, Resumed
 from cabapp.outcome import Moment, Outcome, Row, What
 from cabapp.plan import Plan
+from cabapp.record.capture import CaptureHead
 from cabapp.record.disk import Disk
 from cabapp.record.resume import Unended, close, memory, unended, verdict
 from cabapp.record.runfile import RunFacts
-from cabapp.record.totals import WITHDRAWN
 from cabapp.record.writer import Writer
 from cabapp.rig import Rig
 
@@ -41,11 +42,18 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True)
 class Facts:
-    """What a run file says of itself; ``plan`` gives the plan in force."""
+    """What a run file says of itself, and its captures of the cab.
+
+    ``plan`` gives the plan in force; ``made`` is the plan that the cab was made with, and
+    ``drivers`` and ``fields`` the names.
+    """
 
     rig: Rig
     rig_text: str
     plan: Callable[[], Plan]
+    made: Plan
+    drivers: tuple[str, ...] = ()
+    fields: tuple[str, ...] = ()
 
 
 class Shifts:
@@ -90,7 +98,7 @@ class Shifts:
             if self._offset_s is None:
                 self._held.append(outcome)
             else:
-                self._writer.put(_later(outcome, self._offset_s))
+                self._writer.put(later(outcome, self._offset_s))
         for row in outcome.rows:
             self._row(row)
         for moment in outcome.moments:
@@ -165,12 +173,18 @@ class Shifts:
 
     def _open(self, plan: Plan, offset_s: float, go_on: Path | None) -> None:
         facts = RunFacts(self._facts.rig, plan, self._facts.rig_text, utc=self._utc)
-        self._writer.begin(facts, go_on)
+        self._writer.begin(facts, go_on, self._head(offset_s))
         with self._lock:
             self._offset_s = offset_s
             for outcome in self._held:
-                self._writer.put(_later(outcome, offset_s))
+                self._writer.put(later(outcome, offset_s))
             self._held.clear()
+
+    def _head(self, offset_s: float) -> CaptureHead:
+        known = self._facts
+        return CaptureHead(
+            known.rig, known.made, known.rig_text, known.drivers, known.fields, offset_s
+        )
 
     def _end(self) -> None:
         if self._offset_s is not None:
@@ -194,22 +208,3 @@ class Shifts:
         except (OSError, ValueError, TypeError, KeyError):
             return None
         return plan if timedelta() <= age < PLAN_LASTS else None
-
-
-def _later(outcome: Outcome, offset_s: float) -> Outcome:
-    """The same with its times counted from the shift's first beginning."""
-    if not offset_s:
-        return outcome
-    return replace(
-        outcome,
-        rows=tuple(replace(row, t_s=round(row.t_s + offset_s, 3)) for row in outcome.rows),
-        moments=tuple(_moment_later(moment, offset_s) for moment in outcome.moments),
-    )
-
-
-def _moment_later(moment: Moment, offset_s: float) -> Moment:
-    """A moment later, and with it the time since when it takes work back as a lane."""
-    later = replace(moment, t_s=round(moment.t_s + offset_s, 3))
-    if moment.detail == WITHDRAWN and isinstance(moment.value, int | float):
-        return replace(later, value=round(moment.value + offset_s, 3))
-    return later

@@ -1,10 +1,11 @@
 """The capture: every event handed to the cab, in order, so that a shift can be played again.
 
 Layout of ``NAME.cap``: the line ``cabapp-capture 1``, then one zlib stream of lines of JSON. The
-first is the head ``{"rig": ..., "plan": ...}``; each other one ``[kind, event]`` with the kinds of
-``events.EVENT_TYPES``, a tick shortened to its number. A last line ``["stopped", why]`` says that
-it was given up before the shift ended. The stream is pushed out each second (sync flush), so a cut
-loses at most that second and the reader takes every whole line before the cut.
+first is the head: what the cab was made from, and its ``offset_s`` in the shift. Each other one is
+``[kind, event]`` with the kinds of ``events.EVENT_TYPES``, a tick shortened to its number. A last
+line ``["stopped", why]`` says that it was given up before the shift ended. The stream is pushed out
+each second (sync flush), so a cut loses at most that second and the reader takes every whole line
+before the cut.
 """
 
 import json
@@ -33,11 +34,18 @@ class CaptureError(Exception):
 
 @dataclass(frozen=True)
 class CaptureHead:
-    """What the cab was made from."""
+    """What the cab was made from, and where in its shift this capture begins.
+
+    A cab counts ``t_s`` from its own first event. The run adds ``offset_s`` to that: 0.0 but where
+    the engine was started again in the middle of a shift.
+    """
 
     rig: Rig
     plan: Plan
     rig_text: str = ""
+    drivers: tuple[str, ...] = ()
+    fields: tuple[str, ...] = ()
+    offset_s: float = 0.0
 
 
 class CaptureFile:

@@ -88,6 +88,7 @@ ADJUSTER = (
     *_plain("kind"),
     _inches("step", "step_m"),
     *_plain("finest_steps", "last_deeper", "adding_is_deeper"),
+    _inches("part", "part_m"),
 )
 SHANK = (_inches("across", "across_m"), _inches("back", "back_m"))
 RECEIVER = (

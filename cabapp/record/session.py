@@ -58,7 +58,7 @@ class Session:
         """Whether a shift is in hand."""
         return self._facts is not None
 
-    def begin(self, facts: RunFacts, go_on: Path | None) -> None:
+    def begin(self, facts: RunFacts, go_on: Path | None, head: CaptureHead) -> None:
         """Take up a shift: the file is made or gone on with now, or as soon as that works."""
         self.saved = (0, 0)
         self._retry_at = float("-inf")
@@ -77,7 +77,7 @@ class Session:
             self.path = self._folder / (stem + RUN_SUFFIX)
             self._facts = replace(facts, shift=facts.shift or stem)
         self.look_at_space()
-        self._begin_capture()
+        self._begin_capture(head)
         self.write()
 
     def write(self) -> None:
@@ -246,12 +246,11 @@ class Session:
             if count > self._told_lost[kind]
         }
 
-    def _begin_capture(self) -> None:
-        if self.path is None or self._facts is None or not self._ration.capture:
+    def _begin_capture(self, head: CaptureHead) -> None:
+        if self.path is None or not self._ration.capture:
             return
         stem, number = self.path.name.removesuffix(RUN_SUFFIX), len(captures_of(self.path)) + 1
         name = stem + (f"-{number}" if number > 1 else "") + CAPTURE_SUFFIX
-        head = CaptureHead(self._facts.rig, self._facts.plan, self._facts.rig_text)
         try:
             self._capture = CaptureFile(self._folder / name, head, self._disk)
         except OSError as error:

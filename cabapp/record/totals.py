@@ -5,6 +5,7 @@ import sqlite3
 from collections import Counter
 from collections.abc import Iterator
 
+from cabapp.cab.run import WITHDRAWN
 from cabapp.codec import from_plain, to_plain
 from cabapp.ground.pack import pack
 from cabapp.ground.shares import Trace, areas_by_state, pack_trace, unseen_rows
@@ -13,7 +14,6 @@ from cabapp.record.geopackage import place
 from cabapp.rig import Rig
 
 GROUND_COLUMNS = ("course_deg", "phase", "fix")
-WITHDRAWN = "withdrawn"  # detail of the RUN moment that takes a lane back; value is its begin
 
 
 def totals(connection: sqlite3.Connection) -> dict[str, object]:

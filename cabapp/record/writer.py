@@ -6,7 +6,7 @@ How the engine uses it::
     writer.event(event)                      # each event, in the order the cab gets them
     writer.put(outcome)                      # each answer of the cab
     writer.begin(RunFacts(...))              # when it is known which shift this is ...
-    writer.begin(facts, go_on=path)          # ... or which unended run goes on (resume.py)
+    writer.begin(facts, path, head)          # ... or which unended run goes on (resume.py)
     writer.who(field, driver)                # once the driver has said so
     news = writer.health()                   # events.Health for the cab, or None if nothing is new
     copy = writer.copy_to(path)              # a Future: a copy of the live run, made in between
@@ -30,6 +30,7 @@ from pathlib import Path
 
 from cabapp.events import Event, Health
 from cabapp.outcome import Outcome
+from cabapp.record.capture import CaptureHead
 from cabapp.record.condition import Condition
 from cabapp.record.disk import Disk
 from cabapp.record.runfile import RunFacts
@@ -84,9 +85,15 @@ class Writer:
         lost = sum(self._waiting.lost.values())
         return self._condition.news(late_s, lost, self._thread.is_alive())
 
-    def begin(self, facts: RunFacts, go_on: Path | None = None) -> None:
-        """Begin a run, or go on with one that was left unended."""
-        self._ask(lambda: self._session.begin(facts, go_on))
+    def begin(
+        self, facts: RunFacts, go_on: Path | None = None, head: CaptureHead | None = None
+    ) -> None:
+        """Begin a run, or go on with one that was left unended.
+
+        ``head`` says what the cab was made from, where that is not what the run says of itself.
+        """
+        made = head or CaptureHead(facts.rig, facts.plan, facts.rig_text)
+        self._ask(lambda: self._session.begin(facts, go_on, made))
 
     def who(self, field: str, driver: str) -> None:
         """Field and driver as the run's page names them; the last word counts."""

@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from cabapp.cab import Cab
+from cabapp.cab.later import later
 from cabapp.events import Event, PlanChanged, Tap, TapKind
 from cabapp.plan import Plan, faults_of
 from cabapp.record.capture import Capture, CaptureError
@@ -74,25 +75,28 @@ def judged_again(shift: Shift, bands: Bands) -> Shift:
 def in_full(run: Path, bands: Bands, out: Path) -> Path:
     """Play the run's capture through the judging against other bands, into a new run file.
 
-    What a person did to the bands on the day is left out; everything else is as it was.
-    RunFileError where there is no capture, or more than one; CaptureError for one at fault.
+    What a person did to the bands on the day is left out; everything else is as it was. A shift
+    that was interrupted has a capture for each start, played one after the other.
+    RunFileError where there is no capture; CaptureError for one at fault.
     """
-    found = captures_of(run)
-    if len(found) != 1:
-        what = "no capture beside it" if not found else f"{len(found)} captures beside it"
-        raise RunFileError(
-            f"{run}: {what}; judge it from its track, or replay one capture by itself"
-        )
-    capture = Capture(found[0])
-    try:
-        plan = bands.on(capture.head.plan)
-    except ValueError as error:
-        raise CaptureError(f"{found[0]}: {error}") from None
-    maker = RunMaker(out, RunFacts(capture.head.rig, plan, capture.head.rig_text, out.stem))
-    cab = Cab(capture.head.rig, plan, snapshots=False)
-    for event in _without_targets(capture.events(), bands):
-        maker.put(cab.step(event))
+    captures = [Capture(path) for path in captures_of(run)]
+    if not captures:
+        raise RunFileError(f"{run}: no capture beside it; judge it from its track")
+    plans = [_plan_of(capture, bands) for capture in captures]
+    head = captures[0].head
+    maker = RunMaker(out, RunFacts(head.rig, plans[0], head.rig_text, out.stem))
+    for capture, plan in zip(captures, plans, strict=True):
+        cab = Cab(capture.head.rig, plan, snapshots=False)
+        for event in _without_targets(capture.events(), bands):
+            maker.put(later(cab.step(event), capture.head.offset_s))
     return maker.end()
+
+
+def _plan_of(capture: Capture, bands: Bands) -> Plan:
+    try:
+        return bands.on(capture.head.plan)
+    except ValueError as error:
+        raise CaptureError(f"{capture.path}: {error}") from None
 
 
 def _without_targets(events: Iterator[Event], bands: Bands) -> Iterator[Event]:

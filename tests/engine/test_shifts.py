@@ -25,7 +25,7 @@ class Power:
         self.posted: list[Event] = []
         self.ends = 0
         self.writer = Writer(folder / "runs", lambda: self.now)
-        facts = Facts(Rig(), "", lambda: self.plan)
+        facts = Facts(Rig(), "", lambda: self.plan, self.plan)
         self.shifts = Shifts(
             self.writer, Home(folder), facts, self.posted.append, self._ended, lambda: self.now
         )

@@ -1,17 +1,23 @@
 """Key off in the middle of a pass, key on: one shift, one file, one area."""
 
+import json
 import time
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
+from cabapp.cab import Cab
 from cabapp.engine.home import Home
 from cabapp.engine.shifts import Facts, Shifts
-from cabapp.events import Event, Resumed
+from cabapp.events import Event, Resumed, TapKind
 from cabapp.outcome import Outcome
+from cabapp.record.folder import captures_of
 from cabapp.record.reader import open_run
 from cabapp.record.writer import Writer
+from cabapp.replay import moment_line, told
+from cabapp.review.again import Bands, in_full
+from cabapp.sources import Source, sources
 from tests.cab.drive import Machine, receiver_rig
 from tests.record.making import until
 
@@ -23,7 +29,7 @@ class Shift(Machine):
         self.posted: list[Event] = []
         home = Home(folder)
         self.writer = Writer(home.runs)
-        facts = Facts(self.rig, "", lambda: self.cab.plan)
+        facts = Facts(self.rig, "", lambda: self.cab.plan, self.cab.plan)
         self.shifts = Shifts(
             self.writer, home, facts, self.posted.append, lambda: None, lambda: self.now
         )
@@ -74,6 +80,36 @@ def test_the_same_shift_goes_on_in_the_same_file(cut_off: tuple[Path, float]) ->
     assert all(after > before for before, after in pairwise(times))  # type: ignore[operator]
     assert sums["gross_m2"] == pytest.approx(second.cab.field.worked.gross_m2, rel=0.005)
     assert sums["gross_m2"] > 1.8 * before_m2
+
+
+def test_each_capture_of_an_interrupted_shift_gives_its_part_of_the_record_again(
+    cut_off: tuple[Path, float], tmp_path: Path
+) -> None:
+    folder, _ = cut_off
+    second = Shift(receiver_rig(), tow_s=8 * 3600.0 + 300.0).in_folder(folder)
+    second.go(3)
+    assert until(lambda: bool(second.posted))
+    second.settled()
+    second.tap(TapKind.PEG)
+    second.work().go(60)
+    second.settled()
+    assert second.writer.end()
+    second.writer.stop()
+    (path,) = Home(folder).runs.glob("*.gpkg")
+    played = [line for source in sources(captures_of(path), None, 9600) for line in plays(source)]
+    with open_run(path) as run:
+        kept = [moment_line(moment) for moment in run.moments()]
+    assert [json.dumps(line) for line in played] == [json.dumps(line) for line in kept]
+    again = in_full(path, Bands(), tmp_path / "again.gpkg")
+    with open_run(again) as twice, open_run(path) as once:
+        assert list(twice.rows()) == list(once.rows())
+
+
+def plays(source: Source) -> list[dict[str, object]]:
+    """The moments that ``replay`` tells of one capture."""
+    cab = Cab(source.rig, source.plan, None, False, source.drivers, source.fields)
+    return [line for line in told(cab, source.events, offset_s=source.offset_s)
+            if line["kind"] == "moment"]  # fmt: skip
 
 
 def test_a_day_later_it_is_another_shift_and_the_first_is_closed(
