@@ -15,14 +15,21 @@ TARGET=/opt/cabapp
 STATE=/var/lib/cabapp
 ACCOUNT=cab
 GROUPS_WANTED=(dialout video input render audio tty)
+# libpam-systemd gives the X server a seat, xserver-xorg-legacy lets it start from a unit: its rule
+# "console users only" is met by the unit's own terminal, so Xwrapper.config stays as it is.
 PACKAGES=(xserver-xorg-core xserver-xorg-input-libinput xserver-xorg-legacy xinit x11-xserver-utils
-    matchbox-window-manager libgl1 libegl1 libgl1-mesa-dri libmtdev1 alsa-utils python3 python3-venv)
+    matchbox-window-manager libgl1 libegl1 libgl1-mesa-dri libmtdev1 alsa-utils dbus libpam-systemd
+    python3 python3-venv)
+# What a version is made of, and the only thing that is built.
+MADE_OF=(pyproject.toml README.md config cabapp assets)
 DRY=no
+CHANGED=no
 
 say() { printf '%s\n' "$*"; }
 
 # Print a step; do it unless this is a dry run.
 step() {
+    CHANGED=yes
     say "+ $*"
     if [ "$DRY" = no ]; then "$@"; fi
 }
@@ -40,8 +47,8 @@ fail() {
 
 # A version is what it is made of: twelve digits over every file that is installed.
 version() {
-    (cd "$SOURCE" && find pyproject.toml config cabapp assets -type f -not -path '*/__pycache__/*' -print0 |
-        LC_ALL=C sort -z | xargs -0 cat | sha256sum | cut -c1-12)
+    (cd "$SOURCE" && find "${MADE_OF[@]}" -type f -not -path '*/__pycache__/*' -print0 |
+        LC_ALL=C sort -z | xargs -0 sha256sum | sha256sum | cut -c1-12)
 }
 
 check_machine() {
@@ -50,6 +57,12 @@ check_machine() {
         *) fail "This machine is $(uname -m); the app's window library has wheels for x86_64 and aarch64 only." ;;
     esac
     [ -f /etc/debian_version ] || fail "This is not Debian or Ubuntu (/etc/debian_version is missing)."
+    command -v systemctl >/dev/null || fail "This system has no systemd, which starts the kiosk with the key."
+}
+
+check_python() {
+    [ "$DRY" = yes ] || python3 -c 'import sys; sys.exit(not (3, 11) <= sys.version_info[:2] <= (3, 13))' ||
+        fail "Python 3.11 to 3.13 is needed; this is $(python3 --version). Debian 12 and 13 and Ubuntu 24.04 have it."
 }
 
 install_packages() {
@@ -73,40 +86,62 @@ make_account() {
 }
 
 # Each version has its own folder with its own environment; "current" is switched at the end, so a
-# cut in the middle of an upgrade leaves the old one running.
+# cut in the middle of an upgrade leaves the old one running. The one before stays beside it.
 install_version() {
-    local name folder
+    local name folder before
     name=$(version)
     folder=$TARGET/releases/$name
-    if [ "$(readlink "$TARGET/current" 2>/dev/null)" = "releases/$name" ]; then return; fi
+    before=$(readlink "$TARGET/current" 2>/dev/null || true)
+    if [ "$before" = "releases/$name" ]; then return; fi
     step rm -rf "$folder"
-    step install -d "$folder"
+    step install -d "$folder/source"
     step python3 -m venv "$folder/venv"
     step "$folder/venv/bin/pip" install --quiet --require-hashes -r "$HERE/requirements.txt"
-    step "$folder/venv/bin/pip" install --quiet --no-deps "$SOURCE"
+    # Built from a copy: a build leaves files behind, and the clone may be another person's.
+    step cp -r "${MADE_OF[@]/#/$SOURCE/}" "$folder/source/"
+    step "$folder/venv/bin/pip" install --quiet --no-deps "$folder/source"
+    step rm -rf "$folder/source"
     step ln -sfn "releases/$name" "$TARGET/next"
     step mv -T "$TARGET/next" "$TARGET/current"
+    forget_releases "$name" "${before#releases/}"
+}
+
+# Remove all versions but the two named.
+forget_releases() {
+    local folder
+    for folder in "$TARGET"/releases/*/; do
+        case $(basename "$folder") in
+            "$1" | "${2:-none}" | '*') ;;
+            *) step rm -rf "${folder%/}" ;;
+        esac
+    done
 }
 
 install_system_files() {
     place "$HERE/x-session" "$TARGET/kiosk/x-session" 0755
     place "$HERE/wait-for-x" "$TARGET/kiosk/wait-for-x" 0755
+    place "$HERE/stick-in" "$TARGET/kiosk/stick-in" 0755
+    place "$HERE/cabapp-stick@.service" /etc/systemd/system/cabapp-stick@.service 0644
     place "$HERE/cabapp-x.service" /etc/systemd/system/cabapp-x.service 0644
     place "$HERE/cabapp.service" /etc/systemd/system/cabapp.service 0644
     place "$HERE/70-cabapp-serial.rules" /etc/udev/rules.d/70-cabapp-serial.rules 0644
     place "$HERE/10-cabapp-screen.conf" /etc/X11/xorg.conf.d/10-cabapp-screen.conf 0644
 }
 
-reload() {
+start() {
+    if [ "$CHANGED" = no ]; then
+        say "Nothing to change."
+        return
+    fi
     if [ ! -d /run/systemd/system ]; then
-        say "systemd does not run here: units are placed and start at the next boot of a real tablet."
         step systemctl --root=/ enable cabapp-x.service cabapp.service
+        say "systemd does not run here: the units start at the next boot."
         return
     fi
     step systemctl daemon-reload
     step systemctl enable cabapp-x.service cabapp.service
     step udevadm control --reload
-    step udevadm trigger --subsystem-match=tty
+    step udevadm trigger --subsystem-match=tty --subsystem-match=backlight
     step systemctl restart cabapp-x.service cabapp.service
 }
 
@@ -127,11 +162,15 @@ advise() {
     esac
     say "  advice: keep the root file system read-only and $STATE on a partition of its own;"
     say "  advice: a tablet battery or a 10 s hold-up supply is better than any software."
-    for service in ModemManager brltty gpsd; do
+    # The rules keep the modem manager off our adapters; the others open a port by its chip alone.
+    for service in ModemManager brltty brltty-udev gpsd; do
         if systemctl is-enabled "$service" >/dev/null 2>&1; then
-            say "  $service is enabled and may grab a serial adapter: systemctl disable --now $service"
+            say "  $service is enabled and may grab a serial adapter: systemctl mask --now $service"
         fi
     done
+    if dpkg-query -W -f='${Status}' brltty 2>/dev/null | grep -q 'ok installed'; then
+        say "  brltty takes common serial adapters for braille displays: apt-get remove brltty"
+    fi
 }
 
 uninstall() {
@@ -146,6 +185,7 @@ uninstall() {
             step rm -f "/etc/systemd/system/$unit"
         fi
     done
+    step rm -f "/etc/systemd/system/cabapp-stick@.service"
     step rm -f /etc/udev/rules.d/70-cabapp-serial.rules /etc/X11/xorg.conf.d/10-cabapp-screen.conf
     step rm -rf "$TARGET"
     if [ -d /run/systemd/system ]; then step systemctl daemon-reload; fi
@@ -174,10 +214,11 @@ main() {
     fi
     check_machine
     install_packages
+    check_python
     make_account
     install_version
     install_system_files
-    reload
+    start
     advise
     say ""
     say "Done. Turn the key off and on: the app comes up full screen."
