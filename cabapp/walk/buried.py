@@ -50,7 +50,7 @@ def hold_for(
     said = checks.choice(KEY)
     if said in CLEARED:
         return None
-    short = "Buried lines: no answer yet" if said == "asked" else "Ask for buried lines first"
+    short = "No answer on lines yet" if said == "asked" else "Ask for lines first"
     return Hold(short, _headline(said, rules, checks, day), _lines(rules, pit, system))
 
 

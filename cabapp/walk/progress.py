@@ -65,13 +65,13 @@ SCOPES: dict[str, Scope] = {
 
 # What makes a finished step due again. The finishing tools carry weight: they change the depth.
 DUE_AGAIN: dict[str, tuple[Cause, ...]] = {
-    "will_it_pull": (Cause(RAIN, "Rain since the squeeze"),),
+    "will_it_pull": (Cause(RAIN, "Rain since then"),),
     "hard_layer": (),
     "level": (Cause(NEW_POINTS, "New points since"),),
     "shank_depth": (
         Cause("level", "Level changed"),
         Cause("hard_layer", "Layer changed"),
-        Cause(RAIN, "Rain since the dig"),
+        Cause(RAIN, "Rain since dig"),
         Cause(NEW_POINTS, "New points since"),
         Cause(LONG_STOP, "Long stop since"),
         Cause("rear_finish", "Rear finish changed"),

@@ -147,7 +147,7 @@ def _short_of_power(found: Finding, need: float, rated: float, about: About) -> 
     text = f"{shown_value(speed, 'speed', about.system):g} {shown_unit('speed', about.system)}"
     share = f"It asks for {100 * need / rated:.0f} % of the rated power: at most {text}."
     if need <= rated:
-        return replace(found, verdict=Verdict.CAUTION, detail=f"{found.detail} {share}")
+        return replace(found, verdict=Verdict.CAUTION, detail=f"{found.detail} {share}".strip())
     return replace(
         found,
         verdict=Verdict.ADJUST,
@@ -202,7 +202,8 @@ def _by_moisture(
         verdict = Verdict.OPEN
     if notes and verdict is Verdict.PASS:
         verdict = Verdict.CAUTION
-    detail = moisture.value.capitalize() + "." if moisture is not None else ""
+    said = moisture is None or moisture in (MoistureVerdict.GO, MoistureVerdict.GO_HARD)
+    detail = "" if said or moisture is None else moisture.value.capitalize() + "."
     words = {Verdict.PASS: "dry enough", Verdict.WAIT: "too wet"}.get(verdict, "")
     return Finding(
         verdict,

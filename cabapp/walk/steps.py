@@ -114,11 +114,12 @@ class Step:
 
 @dataclass(frozen=True)
 class Walk:
-    """All steps and the words of the cautions by their key."""
+    """All steps and the words of the cautions by their key, in full and in a few words."""
 
     name: str
     steps: tuple[Step, ...]
     cautions: dict[str, str]
+    short: dict[str, str]
 
     def step(self, step_id: str) -> Step:
         """The step with this id; KeyError if the file has none."""
@@ -153,7 +154,8 @@ def read_walk(text: str, source: str = "steps.toml") -> Walk:
         faults.append(f"step: {', '.join(missing)} missing; add them or restore the shipped file")
     if faults:
         raise WalkError(source, faults)
-    return Walk(str(raw.get("name", "")), steps, cautions)
+    brief = {key: str(raw.get("short", {}).get(key, words)) for key, words in cautions.items()}
+    return Walk(str(raw.get("name", "")), steps, cautions, brief)
 
 
 def _step(raw: dict[str, object], n: int, cautions: dict[str, str], faults: list[str]) -> Step:

@@ -48,7 +48,7 @@ def test_only_a_level_that_changed_makes_the_depth_due_again(book: Book) -> None
 
 
 @pytest.mark.parametrize(
-    ("what", "words"), [(RAIN, "Rain since the dig"), (LONG_STOP, "Long stop since")]
+    ("what", "words"), [(RAIN, "Rain since dig"), (LONG_STOP, "Long stop since")]
 )
 def test_rain_and_a_long_stop_make_the_depth_due_again(book: Book, what: str, words: str) -> None:
     dug(levelled(three_pits(book)), 1, "14 in").happen(what)

@@ -12,6 +12,8 @@ from cabapp.screens.typing import FRACTIONS, Typed
 KEYS = ("789<", "456f", "123f", "0.uf")
 GAP = 16.0
 LETTERS = ("ABCDEFGHIJ", "KLMNOPQRST", "UVWXYZ .-<", "0123456789")
+# Two parts for a small panel: "<" takes back, ">" shows the other part.
+SMALL_LETTERS = (("ABCDEFGH", "IJKLMNOP", "QRSTUV<>"), ("01234567", "89WXYZ.-", " <>"))
 
 
 def keypad(
@@ -82,27 +84,45 @@ def letters(
     enter: Callable[[], None],
     place: Rect,
     enter_word: str = "Enter",
+    part: int | None = None,
 ) -> None:
-    """Letters and digits for a name, in order of the alphabet, and Enter."""
-    wide = (place.w - 9 * GAP) / 10
-    high = (place.h - 4 * GAP) / 5
-    for row, names in enumerate(LETTERS):
+    """Letters and digits for a name, in order of the alphabet, and Enter.
+
+    On a small panel a gloved finger needs them in two parts: with ``part`` given one is shown, and
+    its key presses "part", upon which the page writes the other one.
+    """
+    rows = LETTERS if part is None or not paper.layout.small else SMALL_LETTERS[part % 2]
+    columns = len(rows[0])
+    wide = (place.w - (columns - 1) * GAP) / columns
+    high = (place.h - len(rows) * GAP) / (len(rows) + 1)
+    for row, names in enumerate(rows):
         for column, name in enumerate(names):
             rect = Rect(place.x + column * (wide + GAP), place.y + row * (high + GAP), wide, high)
-            if name == "<":
-                paper.key("key_back", rect, lambda: press("back"), sign="back")
-            else:
-                word = "space" if name == " " else name
-                size = 20 if name == " " else 36
-                paper.key(f"key_{word}", rect, partial(press, name), word, high=size)
-    rect = Rect(place.x, place.y + 4 * (high + GAP), place.w, high)
+            _letter(paper, rect, name, press, part or 0)
+    rect = Rect(place.x, place.y + len(rows) * (high + GAP), place.w, high)
     paper.key("enter", rect, enter, enter_word, look=GO if text.strip() else QUIET, high=36)
+
+
+def _letter(paper: Paper, r: Rect, name: str, press: Callable[[str], None], part: int) -> None:
+    if name == "<":
+        paper.key("key_back", r, lambda: press("back"), sign="back")
+    elif name == ">":
+        paper.key("part", r, lambda: press("part"), "ABC" if part % 2 else "123", high=30)
+    elif name == " ":
+        paper.key("key_space", r, lambda: press(" "))
+        left, foot = r.x + r.w / 2 - 26, r.y + r.h / 2 + 10
+        paper.fill(Role.INK, box(left, foot - 12, 5, 17), box(left, foot, 52, 5),
+                   box(left + 47, foot - 12, 5, 17))  # fmt: skip
+    else:
+        paper.key(f"key_{name}", r, partial(press, name), name, high=36)
 
 
 def spelled(text: str, key: str) -> str:
     """A name after one key of ``letters``: capitals at the start of a word, small ones inside."""
     if key == "back":
         return text[:-1]
+    if key == "part":
+        return text
     if len(text) >= 24:
         return text
     inside = text and text[-1].isalpha()

@@ -44,6 +44,7 @@ class SetupPage(ParkedPage):
         self.step_id = "checks"
         self.asking = Asking()
         self.name_of = ""  # whose name the letters spell: "field" or "driver"
+        self.look_part = 0  # which part of its cautions is shown, where they do not fit at once
         self.looked: set[tuple[str, str]] = set()  # (day, step) whose cautions were shown
         self.draft = setup_plan.Draft()
         self.bench = setup_work.Bench()
@@ -134,6 +135,8 @@ class SetupPage(ParkedPage):
 
     def go(self, room: Room) -> None:
         """Another room."""
+        if room is not self.room:
+            self.look_part = 0
         self.room = room
         self.asking = replace(self.asking, doubt=None, refused="")
         self.again()
@@ -147,6 +150,11 @@ class SetupPage(ParkedPage):
             self.go(Room.LOOK)
         else:
             self.begin_step()
+
+    def look_on(self) -> None:
+        """The next part of a step's cautions."""
+        self.look_part += 1
+        self.again()
 
     def begin_step(self) -> None:
         """From the cautions to the first open question."""

@@ -15,7 +15,11 @@ from cabapp.screens.gallery import DEPTH, SCENES
 from cabapp.screens.pages.setup import SetupPage
 from cabapp.screens.pages.setup_rooms import Room
 from cabapp.screens.ruler import Layout
-from cabapp.units import INCH_M
+from cabapp.units import ACRE_M2, INCH_M
+from cabapp.walk.asked import ask_of
+from cabapp.walk.dug import Pair
+from cabapp.walk.entries import read_value
+from cabapp.walk.wear import WearLine
 
 UTC = "2031-10-14T13:05:00.000Z"
 CHECKS = {
@@ -86,15 +90,12 @@ def say(page: SetupPage, step: str, answers: dict[str, str]) -> None:
         figure, _, unit = text.rpartition(" ")
         if not figure:
             figure, unit = unit, ""
-        asked = page.opened.walk.step(step)
-        from cabapp.walk.asked import ask_of
-        from cabapp.walk.entries import read_value
-
-        ask = ask_of(asked, key)
+        ask = ask_of(page.opened.walk.step(step), key)
         assert ask is not None, key
         value = read_value(ask, figure, unit)
         number = value if isinstance(value, float) else None
-        page.book.answer(step, key, figure, unit, number)
+        page.book.put_answer(step, key, figure, unit, number)
+    page.book.read()
 
 
 def started(page: SetupPage) -> None:
@@ -173,8 +174,6 @@ def _typing(page: SetupPage) -> None:
 
 
 def _dugs(page: SetupPage) -> None:
-    from cabapp.walk.dug import Pair
-
     whole(page)
     for dug in (14.0, 14.25, 14.0):
         page.book.dig(Pair(dug * INCH_M, 13.5 * INCH_M))
@@ -182,9 +181,6 @@ def _dugs(page: SetupPage) -> None:
 
 
 def _wear(page: SetupPage) -> None:
-    from cabapp.units import ACRE_M2
-    from cabapp.walk.wear import WearLine
-
     started(page)
     page.book.worn(WearLine("points", True, 10 * INCH_M, 0.0, 0.0, ""))
     page.book.worn(WearLine("points", False, 8.75 * INCH_M, 210 * ACRE_M2, 24.0, ""))

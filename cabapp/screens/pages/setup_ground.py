@@ -160,10 +160,10 @@ def profile(paper: Paper, r: Rect, place: Place | None, system: UnitSystem) -> N
     named = []
     if place is not None and place.layer.top_m is not None:
         layer(paper, at, place.layer.top_m, place.layer.bottom_m, g.x, g.w)
-        named.append(Line(place.layer.top_m, f"top {length_figure(place.layer.top_m, system)}"))
-        if place.layer.bottom_m is not None:
-            words = f"bottom {length_figure(place.layer.bottom_m, system)}"
-            named.append(Line(place.layer.bottom_m, words))
+        small = paper.layout.small
+        for depth, word in ((place.layer.top_m, "top "), (place.layer.bottom_m, "bottom ")):
+            if depth is not None:
+                named.append(Line(depth, ("" if small else word) + length_figure(depth, system)))
     limit = g.x + g.w * ROOTS_STOP_PA / PROFILE_PA
     paper.fill(Role.WANTED, *(box(limit - 2, y, 4, 18) for y in _steps(g.y + 6, g.bottom - 20, 28)))
     words = "300 psi" if system is UnitSystem.US else "2 MPa"
@@ -216,5 +216,6 @@ def ridges(paper: Paper, r: Rect, ridge_m: float | None, allowed_m: float | None
     if allowed_m is not None:
         y = g.y - allowed_m * scale
         paper.fill(Role.WANTED, *(box(x, y - 2.5, 22, 5) for x in _steps(g.x, g.right - 22, 34)))
-        paper.say(f"at most {length_words(allowed_m, system)}", g.right + 10, y + 10, 22,
+        most = "" if paper.layout.small else "at most "
+        paper.say(f"{most}{length_words(allowed_m, system)}", g.right + 10, y + 10, 22,
                   Role.WANTED, limit=LABELS - 12)  # fmt: skip

@@ -165,9 +165,13 @@ class Ledger:
 
     def answer(self, step: str, key: str, text: str, unit: str, value: float | None) -> None:
         """Put an answer into the book; an earlier one stays in it."""
+        self.put_answer(step, key, text, unit, value)
+        self.read()
+
+    def put_answer(self, step: str, key: str, text: str, unit: str, value: float | None) -> None:
+        """The same without reading the book back: for many at once, then ``read``."""
         self._add(step, key, text, unit, value)
         self.used = True
-        self.read()
 
     def happen(self, what: str, text: str = "") -> None:
         """Put in that something happened: rain, a long stop, new points."""

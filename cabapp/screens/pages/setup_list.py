@@ -77,8 +77,9 @@ def _card(page: "SetupPage", r: Rect, standing: Standing, following: bool) -> No
     mark = 34.0 if small else 40.0
     paper.touch(f"step_{step.id}", r, lambda: page.open_step(step.id))
     paper.fill(edge, round_frame(r.x, r.y, r.w, r.h, 16, thick))
-    paper.say(str(step.number), r.x + 34, upper, size, ink)
-    paper.say(step.title, r.x + 92, upper, size, Role.INK, limit=r.w - 92 - mark - 40)
+    left = 74.0 if small else 92.0
+    paper.say(str(step.number), r.x + left - 52, upper, size, ink)
+    paper.say(step.title, r.x + left, upper, size, Role.INK, limit=r.w - left - mark - 40)
     main = Role.LOOK if standing.state is State.HELD else ink if soft else Role.INK
     x, y = r.right - 26 - mark, upper - mark + 4
     if standing.state is State.HELD:
@@ -90,8 +91,8 @@ def _card(page: "SetupPage", r: Rect, standing: Standing, following: bool) -> No
     wide = paper.say(word, r.right - 26, lower, 24, Role.INK, align="right", limit=200)
     bold = standing.state in (State.CHECK_AGAIN, State.HELD)
     why = standing.short or standing.why
-    paper.say(why, r.x + 92, lower, 24, Role.INK if bold else Role.SOFT, bold,
-              limit=r.w - 92 - 26 - wide - 26)  # fmt: skip
+    paper.say(why, r.x + left, lower, 24, Role.INK if bold else Role.SOFT, bold,
+              limit=r.w - left - 26 - wide - 20)  # fmt: skip
 
 
 def keys_row(page: "SetupPage", r: Rect, across: int) -> None:

@@ -34,15 +34,19 @@ def write(page: "SetupPage") -> None:
     y = paper.lines(step.help, 24, 176 if small else 172, 26, page.right - 24, 3, bold=False)
     foot = page.bottom - 112
     found = cautions_of(page)
-    half = (page.right - 24 - 28) / 2 if len(found) > 3 else page.right - 24
-    rows = -(-len(found) // (2 if len(found) > 3 else 1))
+    at_once = 3 if small else 8
+    part = found[page.look_part * at_once :][:at_once]
+    columns = 2 if len(part) > 4 else 1
+    wide = (page.right - 24 - 28 * (columns - 1)) / columns
+    rows = -(-len(part) // columns)
     pitch = min(112.0, (foot - y - 8) / max(rows, 1))
-    for i, words in enumerate(found):
-        column, row = (i // rows, i % rows)
-        page.caution(words, 24 + column * (half + 28), y + row * pitch, half, 3)
+    for i, words in enumerate(part):
+        page.caution(words, 24 + (i // rows) * (wide + 28), y + (i % rows) * pitch, wide, 3)
     paper.lines(DEFER, 24, page.bottom - 62, 22, page.right - 360, 3, Role.SOFT, bold=False)
     rect = Rect(page.right - 300, page.bottom - 106, 300, 106)
-    paper.key("go_on", rect, page.begin_step, "Read, go on", look=GO, high=32)
+    more = len(found) > (page.look_part + 1) * at_once
+    word = "Read, more" if more else "Read, go on"
+    paper.key("go_on", rect, page.look_on if more else page.begin_step, word, look=GO, high=32)
 
 
 def write_hold(page: "SetupPage") -> None:
@@ -52,7 +56,8 @@ def write_hold(page: "SetupPage") -> None:
     if hold is None:  # it was answered: on with the step
         page.open_step(page.step_id)
         return
-    page.head(hold.headline, f"{standing.step.title} waits for this", "Steps",
+    headline = paper.cut(hold.headline, page.right - 242, 32)
+    page.head(headline, f"{standing.step.title} waits for this", "Steps",
               lambda: page.go(Room.LIST))  # fmt: skip
     narrow = page.right - 24 - 430 - 24
     y = 150.0 if not page.layout.small else 166.0
@@ -116,19 +121,22 @@ def offer_fields(page: "SetupPage", r: Rect) -> None:
 
 def write_name(page: "SetupPage") -> None:
     """Letters, in the order of the alphabet."""
-    paper, asking = page.paper, page.asking
+    paper, asking, small = page.paper, page.asking, page.layout.small
     back = Room.WHO if page.name_of == "driver" else Room.STEP
-    page.head("Name of the driver" if page.name_of == "driver" else "Name of the field", "",
-              "Back", lambda: page.go(back))  # fmt: skip
-    paper.say(asking.letters or "…", 24, 196, 44, limit=page.right - 24)
-    top = 222.0
+    what = "Name of the driver" if page.name_of == "driver" else "Name of the field"
+    page.head(what, "", "Back", lambda: page.go(back))
+    top = 158.0 if small else 222.0
+    place = (242.0, 128.0, 34) if small else (24.0, 196.0, 44)
+    paper.say(asking.letters or "…", *place, limit=page.right - place[0])
 
     def press(key: str) -> None:
+        asking.part += key == "part"
         asking.letters = spelled(asking.letters, key)
         page.again()
 
-    place = Rect(24, top, page.right - 24, page.bottom - top)
-    letters(paper, asking.letters, press, lambda: page.named(asking.letters), place)
+    rect = Rect(24, top, page.right - 24, page.bottom - top)
+    letters(paper, asking.letters, press, lambda: page.named(asking.letters), rect,
+            part=asking.part)  # fmt: skip
 
 
 def write_faults(page: "SetupPage") -> None:

@@ -75,10 +75,10 @@ def _shanks(page: "SetupPage", r: Rect, question: Question | None) -> None:
     top, bottom = about.value("hard_layer", "top"), about.value("hard_layer", "bottom")
     target = page.standing.finding.values.get("target")
     named = []
-    if top is not None:
-        named.append(ground.Line(top, f"top {length_figure(top, system)}"))
-    if bottom is not None:
-        named.append(ground.Line(bottom, f"bottom {length_figure(bottom, system)}"))
+    for depth, word in ((top, "top "), (bottom, "bottom ")):
+        if depth is not None:
+            word = "" if page.layout.small else word
+            named.append(ground.Line(depth, f"{word}{length_figure(depth, system)}"))
     if target is not None:
         named.append(ground.Line(target, f"set {length_figure(target, system)}", True))
     ground.slots(page.paper, r, depths, now, named, (top, bottom))

@@ -31,5 +31,6 @@ class Asking:
     key: str = ""
     typed: Typed = field(default_factory=Typed)
     letters: str = ""
+    part: int = 0  # of the letters, on a small panel
     doubt: Doubt | None = None
     refused: str = ""

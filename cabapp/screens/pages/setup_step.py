@@ -45,7 +45,7 @@ def places(page: "SetupPage") -> Places:
         left = right - 546
         return Places(Rect(24, 156, left - 48, 264), Rect(24, 434, left - 48, 114),
                       Rect(left, 24, 546, bottom - 24),
-                      Rect(24, 560, left - 48, bottom - 560))  # fmt: skip
+                      Rect(24, 554, left - 48, bottom - 554))  # fmt: skip
     low = bottom - 130
     return Places(Rect(24, 130, 446, low - 270), Rect(488, 134, 318, low - 134),
                   Rect(826, 134, right - 826, low - 134),
@@ -81,18 +81,25 @@ def _head(page: "SetupPage", question: Question | None) -> None:
         return
     side = page.right - 546
     paper.key("back", Rect(24, 24, 190, 114), lambda: page.go(Room.LIST), "Steps", sign="back")
-    paper.say(title.replace("  ", " "), 230, 56, 30, limit=side - 18 - 230)
-    words = _caution_words(page, question).split(". ")[0].rstrip(".")
-    paper.sign("injury", 230, 82, 40)
-    paper.lines(words + ".", 280, 98, 24, side - 24 - 280, 2, pitch=1.3)
+    title, room = title.replace("  ", " "), side - 18 - 230
+    size = next((s for s in (30, 27) if paper.over.width_of(title, s) <= room), 24)
+    paper.say(title, 230, 56, size, limit=room)
+    paper.sign("injury", 230, 86, 40)
+    keys = _caution_keys(page, question)
+    brief = page.opened.walk.short[keys[0]] if keys else "Manuals come first"
+    paper.lines(brief, 280, 116, 24, side - 18 - 280, 1)
     paper.touch("cautions", Rect(224, 24, side - 24 - 224, 114), lambda: page.go(Room.LOOK))
 
 
-def _caution_words(page: "SetupPage", question: Question | None) -> str:
-    """The caution that belongs here most: the question's, the finding's, the step's."""
+def _caution_keys(page: "SetupPage", question: Question | None) -> list[str]:
+    """The cautions that belong here, the one that does so most in front."""
     standing = page.standing
     keys = [question.ask.caution] if question is not None and question.ask.caution else []
-    keys += [*standing.finding.cautions, *standing.step.cautions]
+    return [*keys, *standing.finding.cautions, *standing.step.cautions]
+
+
+def _caution_words(page: "SetupPage", question: Question | None) -> str:
+    keys = _caution_keys(page, question)
     return page.opened.walk.cautions[keys[0]] if keys else setup_look.DEFER
 
 
@@ -337,7 +344,9 @@ def _advice(page: "SetupPage", r: Rect, question: Question | None) -> None:
     x = r.x + (0 if small else 24)
     if asking.refused:
         boxed(page, r, True)
-        paper.lines(asking.refused, r.x + 20, r.y + 32, 21, r.w - 40, 3, Role.ON_LOOK, pitch=1.35)
+        first, pitch = (28, 1.18) if small else (32, 1.35)
+        paper.lines(asking.refused, r.x + 20, r.y + first, 21, r.w - 40, 3, Role.ON_LOOK,
+                    pitch=pitch)  # fmt: skip
         return
     if not small:
         boxed(page, r)

@@ -119,6 +119,8 @@ def corners(paper: Paper, r: Rect, heights: dict[str, float | None], now: str,
         foot = y + 58 if "rear" in key else y - 30
         paper.say(word, x - 40 if left else x + 40, foot, 24, role,
                   align="left" if left else "right")  # fmt: skip
+    if r.h < 300:
+        return
     paper.say("front", middle, r.y + r.h * 0.36, 22, Role.SOFT, False, align="middle")
 
 
@@ -170,6 +172,8 @@ def frames(paper: Paper, r: Rect, counted: Sequence[tuple[float | None, float, f
         if total:
             paper.say(f"{over:.0f} of {total:.0f}", x + side / 2, r.y + 44 + side + 70, 22,
                       Role.SOFT, align="middle", limit=side + 12)  # fmt: skip
+    if r.h < 300:
+        return
     text = f"Blue ring: {length_words(limit_m, system)}. Number over it, of all counted."
     paper.lines(text, r.x, r.y + 44 + side + 108, 19, r.w, 2, Role.SOFT, bold=False)
 

@@ -16,6 +16,7 @@ from cabapp.screens.pages.setup_ground import Line, slots
 from cabapp.screens.pages.setup_list import boxed, where_and_when
 from cabapp.screens.pages.setup_rooms import Room
 from cabapp.screens.ruler import Rect
+from cabapp.screens.shapes import round_frame
 from cabapp.screens.theme import Role
 from cabapp.screens.typing import Typed
 from cabapp.units import ACRE_M2, HECTARE_M2, INCH_M, UnitSystem
@@ -48,22 +49,22 @@ def _sides(page: "SetupPage") -> tuple[Rect, Rect]:
     """Left part and keypad."""
     right, bottom = page.right, page.bottom
     if page.layout.small:
-        return Rect(24, 156, right - 546 - 48, bottom - 156), Rect(right - 546, 156, 546,
-                                                                  bottom - 156)  # fmt: skip
+        return Rect(24, 156, right - 546 - 48, bottom - 156), Rect(right - 546, 24, 546,
+                                                                  bottom - 24)  # fmt: skip
     return Rect(24, 134, 760, bottom - 134), Rect(826, 134, right - 826, bottom - 264)
 
 
 def write_dug(page: "SetupPage") -> None:
     """One depth typed; what the sensor says there; and the offset once three digs agree."""
     left, side = _sides(page)
-    page.head("Dug", "At a shank, from the untouched surface to the bottom of the slot", "Steps",
-              lambda: _leave(page))  # fmt: skip
+    _head(page, "Dug", "At a shank, from the untouched surface to the bottom of the slot")
     _typing(page, _length_unit(page))
     pairs, paper = page.book.pairs(), page.paper
     sensor = page.snapshot.depth.value_m if page.snapshot else None
     small = page.layout.small
-    caution = page.opened.walk.cautions["leave_seat"]
-    y = page.caution(caution, left.x, left.y + 4, left.w, 2)
+    cautions = page.opened.walk.short if small else page.opened.walk.cautions
+    caution = cautions["leave_seat"]
+    y = page.caution(caution, left.x, left.y + 4, left.w, 3)
     if not small:
         named = [Line(sensor, f"live {length_words(sensor, page.units)}", True)] if sensor else []
         shown: dict[int, float | None] = {1: None}
@@ -76,7 +77,7 @@ def write_dug(page: "SetupPage") -> None:
     foot = left.bottom - 112
     box = Rect(left.x, foot - (24 if small else 0), left.w if small else page.right - 24 - 320, 112)
     if small:
-        box = Rect(left.x, y + 130, left.w, left.bottom - y - 130 - 124)
+        box = Rect(left.x, y + 122, left.w, left.bottom - y - 122 - 122)
     boxed(page, box, bool(page.asking.refused))
     text = page.asking.refused or words
     ink = Role.ON_LOOK if page.asking.refused else Role.INK
@@ -94,6 +95,12 @@ def write_dug(page: "SetupPage") -> None:
             key = Rect(left.x, left.bottom - 108, left.w, 108)
         paper.key("offset", key, lambda: _use_offset(page, found.offset_m or 0.0),
                   "Use as", "field offset", look=GO, high=28)  # fmt: skip
+
+
+def _head(page: "SetupPage", title: str, line: str) -> None:
+    small = page.layout.small
+    end = page.right - 546 - 18 if small else page.right
+    page.head(title, "" if small else line, "Steps", lambda: _leave(page), end)
 
 
 def _leave(page: "SetupPage") -> None:
@@ -189,7 +196,7 @@ def _use_offset(page: "SetupPage", offset_m: float) -> None:
 def write_wear(page: "SetupPage") -> None:
     """Points and discs: fitted new, or measured after so much ground and so many hours."""
     left, side = _sides(page)
-    page.head("Wear", where_and_when(page), "Steps", lambda: _leave(page))
+    _head(page, "Wear", where_and_when(page))
     paper, lines, bench = page.paper, page.book.wear(), page.bench
     half = (left.w - 18) / 2
     y = left.y
@@ -200,18 +207,18 @@ def write_wear(page: "SetupPage") -> None:
     wear = wear_of(bench.part, lines)
     words = wear_words(wear, page.units) if wear else "Not fitted new in this book yet"
     since = f"{bench.part.capitalize()} since {wear.since}: " if wear else ""
-    y = paper.lines(since + words, left.x, y + 148, 24, left.w, 2, pitch=1.35)
-    y = _wear_rows(page, Rect(left.x, y - 10, left.w, 3 * (88 if page.layout.small else 92)))
-    if not page.layout.small or bench.line is not None:
-        keys = (("fitted", "Fitted new", True), ("measured", "Measured now", False))
-        high = 106.0
-        for i, (name, label, fitted) in enumerate(keys):
-            rect = Rect(left.x + i * (half + 18), page.bottom - high, half, high)
-            paper.key(name, rect, partial(_put_wear, page, fitted), label)
+    small = page.layout.small
+    paper.lines(since + words, left.x, y + 142, 24, left.w, 2, pitch=1.3)
+    _wear_rows(page, Rect(left.x, y + 196, left.w, 114 if small else 292))
+    for i, (name, label, fitted) in enumerate(
+        (("fitted", "Fitted new", True), ("measured", "Measured now", False))
+    ):
+        rect = Rect(left.x + i * (half + 18), page.bottom - 106, half, 106)
+        paper.key(name, rect, partial(_put_wear, page, fitted), label, high=24 if small else 28)
     if page.asking.refused:
         box = Rect(side.x, page.bottom - 104, side.w, 104)
         if page.layout.small:
-            box = Rect(left.x, left.y + 112, left.w, 104)
+            box = Rect(left.x, left.y + 112, left.w, 80)
         boxed(page, box, True)
         paper.lines(page.asking.refused, box.x + 20, box.y + 34, 20, box.w - 40, 3, Role.ON_LOOK,
                     pitch=1.3)  # fmt: skip
@@ -228,26 +235,34 @@ def _wear_unit(page: "SetupPage") -> str:
     return units[page.bench.what]
 
 
-def _wear_rows(page: "SetupPage", r: Rect) -> float:
-    paper, bench = page.paper, page.bench
-    high = r.h / 3 - 4
-    for i, (key, label) in enumerate(ROWS):
-        rect = Rect(r.x, r.y + i * (high + 4), r.w, high)
-        now = key == bench.what
-        text = page.asking.typed.text if now else ""
-        value = getattr(bench.line, key) if bench.line is not None else None
-        unit = _unit_of(page, key)
-        if not text and value is not None:
-            text = f"{value / _size(unit):g}"
-        paper.touch(f"wear_{key}", rect, partial(_what, page, key))
-        if now:
-            boxed(page, rect)
+def _wear_rows(page: "SetupPage", r: Rect) -> None:
+    """The line in hand: its three figures, or on a small panel the one in hand."""
+    bench, small = page.bench, page.layout.small
+    shown = [row for row in ROWS if not small or row[0] == bench.what]
+    high = (r.h - 14 * (len(shown) - 1)) / len(shown)
+    for i, (key, label) in enumerate(shown):
+        rect = Rect(r.x, r.y + i * (high + 14), r.w, high)
         words = "Diameter now" if key == "length_m" and bench.part == "discs" else label
-        paper.say(words, rect.x + 20, rect.y + high / 2 + 11, 24,
-                  Role.WANTED if now else Role.SOFT, False)  # fmt: skip
-        paper.say(f"{text} {unit}".strip(), rect.right - 20, rect.y + high / 2 + 13, 28,
-                  align="right")  # fmt: skip
-    return r.bottom
+        _wear_row(page, rect, key, words)
+
+
+def _wear_row(page: "SetupPage", rect: Rect, key: str, words: str) -> None:
+    paper, bench = page.paper, page.bench
+    now, unit = key == bench.what, _unit_of(page, key)
+    text = page.asking.typed.text if now else ""
+    value = getattr(bench.line, key) if bench.line is not None else None
+    if not text and value is not None:
+        text = f"{value / _size(unit):g}"
+    names = [name for name, _ in ROWS]
+    following = names[(names.index(key) + 1) % 3] if now else key
+    paper.touch(f"wear_{key}", rect, partial(_what, page, following))
+    paper.fill(Role.WANTED if now else Role.HAIRLINE,
+               round_frame(rect.x, rect.y, rect.w, rect.h, 14, 7 if now else 3))  # fmt: skip
+    middle = rect.y + rect.h / 2
+    role = Role.WANTED if now else Role.SOFT
+    wide = paper.say(words, rect.x + 20, middle + 11, 24, role, False, limit=rect.w * 0.6)
+    paper.say(f"{text} {unit}".strip(), rect.right - 20, middle + 13, 28, align="right",
+              limit=rect.w - wide - 60)  # fmt: skip
 
 
 def _unit_of(page: "SetupPage", key: str) -> str:
