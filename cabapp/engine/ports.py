@@ -114,20 +114,31 @@ class PortThread(threading.Thread):
 
     def _once(self) -> None:
         """One look at every place where the wire may be; stays with it while it is there."""
-        paths = self._candidates()
-        worst, detail = PortCondition.MISSING, self._port.device
-        for path in paths:
+        worst, detail = PortCondition.MISSING, self._gone or self._port.device
+        if self._gone:
+            self._tell(worst, detail)
+        for path in self._candidates():
             if self._stop_asked.is_set():
                 return
             if not self._tools.claims.claim(path, self._port.name):
                 continue
-            condition, said = self._try(path, alone=len(paths) == 1)
+            condition, said = self._try(path)
             if condition is PortCondition.OK:  # it was ours until now: look again
                 return
             self._tools.claims.release(self._port.name)
-            if _SAYS_MORE.index(condition) > _SAYS_MORE.index(worst):
+            if not self._gone and _SAYS_MORE.index(condition) > _SAYS_MORE.index(worst):
                 worst, detail = condition, said
         self._tell(worst, detail)
+
+    @property
+    def _gone(self) -> str:
+        """The device that the rig names or that was heard last, if it is not there; else "".
+
+        Other devices are tried then without a word: that of a stranger would only mislead.
+        """
+        known = self._known.device if self._known else ""
+        named = self._port.device if self._port.device != "auto" else known
+        return named if named and not _may_exist(named) else ""
 
     def _candidates(self) -> list[str]:
         """Where to look, best guess first: as configured, as remembered, then everything else.
@@ -146,7 +157,7 @@ class PortThread(threading.Thread):
         seen = self._not_ours.get(os.path.realpath(path))
         return seen is None or self._tools.clock() - seen > LOOK_AGAIN_S
 
-    def _try(self, path: str, alone: bool) -> tuple[PortCondition, str]:
+    def _try(self, path: str) -> tuple[PortCondition, str]:
         """Open one device and read it until it is lost or found to be another's."""
         search = SpeedSearch(self._port.baud or (self._known.baud if self._known else None))
         try:
@@ -154,7 +165,7 @@ class PortThread(threading.Thread):
         except (*LOST, ValueError) as error:
             condition = condition_of(error)
             return condition, _detail(condition, path)
-        listening = _Listening(path, search, alone)
+        listening = _Listening(path, search, quiet=bool(self._gone))
         try:
             return self._listen(wire, listening), path
         except LOST:
@@ -166,11 +177,12 @@ class PortThread(threading.Thread):
 
     def _listen(self, wire: Any, listening: "_Listening") -> PortCondition:
         if self._told is None or self._told[0] not in (PortCondition.SILENT, PortCondition.GARBAGE):
-            self._tell(PortCondition.SEARCHING, listening.path)
+            self._say(listening, PortCondition.SEARCHING)
         listening.opened_at = listening.heard_at = self._tools.clock()
         while not self._stop_asked.is_set():
             data = read_wire(wire)
             now = self._tools.clock()
+            self._look_around(listening, now)
             gone = self._hear(wire, listening, data, now) if data else self._wait(listening, now)
             if gone is not None:
                 return gone
@@ -187,7 +199,7 @@ class PortThread(threading.Thread):
         listening.hold(data, search.baud != before)
         if not search.locked:
             if search.rounds or listening.ours:
-                self._tell(PortCondition.GARBAGE, listening.path)
+                self._say(listening, PortCondition.GARBAGE)
             return PortCondition.GARBAGE if search.rounds and not listening.may_stay else None
         if not listening.ours and not search.speaks(self._port.role):
             # A node may share the receiver's wire: give the other time to speak.
@@ -208,8 +220,18 @@ class PortThread(threading.Thread):
             return None
         if not _may_exist(listening.path):
             raise OSError(errno.ENODEV, "the device file is gone", listening.path)
-        self._tell(PortCondition.SILENT, listening.path)
+        self._say(listening, PortCondition.SILENT)
         return None if listening.may_stay else PortCondition.SILENT
+
+    def _look_around(self, listening: "_Listening", now: float) -> None:
+        """Whether there is anywhere else to look: the plug that was pulled may be back."""
+        if not listening.ours and now - listening.looked_at >= RESCAN_S:
+            listening.looked_at = now
+            listening.alone = set(self._candidates()) <= {listening.path}
+
+    def _say(self, listening: "_Listening", condition: PortCondition) -> None:
+        if listening.ours or not listening.quiet:
+            self._tell(condition, listening.path)
 
     def _keep(self, path: str, baud: int) -> None:
         """Remember a new place or speed, in a thread: a frozen disk must not hold up the wire."""
@@ -237,18 +259,19 @@ class PortThread(threading.Thread):
 class _Listening:
     """One opening of one device: what is known of it so far."""
 
-    def __init__(self, path: str, search: SpeedSearch, alone: bool) -> None:
+    def __init__(self, path: str, search: SpeedSearch, quiet: bool) -> None:
         self.path = path
         self.search = search
-        self.ours = False
+        self.quiet = quiet
+        self.ours = self.alone = False
         self.opened_at = self.heard_at = 0.0
-        self._alone = alone
+        self.looked_at = float("-inf")
         self._held = bytearray()
 
     @property
     def may_stay(self) -> bool:
         """Whether to wait here: it is ours, or there is nowhere else to look."""
-        return self.ours or self._alone
+        return self.ours or self.alone
 
     def hold(self, data: bytes, restarted: bool) -> None:
         """Keep what may be ours until that is known; bytes of a wrong speed are of no use."""

@@ -168,3 +168,36 @@ def test_a_wire_where_nothing_comes_is_silent_and_not_missing(
     finally:
         ports.stop()
         cable.unplug()
+
+
+def test_a_cable_that_comes_back_is_found_though_another_port_stays_silent(
+    heard: Heard, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+):
+    monkeypatch.setattr("cabapp.engine.ports.SILENT_S", 0.3)
+    board = Cable()  # a port of the tablet itself, where nothing is plugged in
+    cable = Cable(tmp_path / "node")
+    rig = (Port("node", "auto", "node"),)
+    known = {"node": Known(str(cable.link), 9600)}
+    ports = Ports(rig, tools(heard, [Device(board.path)]), known)
+    ports.start()
+    try:
+        wait_for(lambda: PortCondition.SEARCHING in heard.conditions("node"))
+        cable.say(XDR * 3)
+        assert wait_for(lambda: heard.conditions("node")[-1] is PortCondition.OK)
+        cable.unplug()
+        assert wait_for(lambda: heard.conditions("node")[-1] is PortCondition.MISSING)
+        time.sleep(1.5)  # it looks at the other port meanwhile, and does not blame it
+        assert heard.conditions("node")[-1] is PortCondition.MISSING
+        cable = Cable(tmp_path / "node")
+        before = len(heard.events)
+        assert wait_for(lambda: says(cable, heard, before), 4)
+    finally:
+        ports.stop()
+        cable.unplug()
+        board.unplug()
+
+
+def says(cable: Cable, heard: Heard, before: int) -> bool:
+    """Speak once more; whether it has been heard."""
+    cable.say(XDR)
+    return any(isinstance(event, Bytes) for event in heard.events[before:])
