@@ -111,8 +111,9 @@ def write_figures(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     wide = (page.right - 24 - 40) / 2
     for n, figure in enumerate(told[: 2 * rows]):
         x, y = 24 + (n // rows) * (wide + 40), 168 + (n % rows) * step
-        words = paper.say(figure.words, x, y, 22, Role.SOFT, False, limit=wide * 0.5)
-        paper.say(figure.text, x + wide, y, 22, align="right", limit=wide - words - 16)
+        text = paper.say(figure.text, x + wide, y, 22, align="right", limit=wide * 0.8)
+        words = figure.words.partition(" (")[0]
+        paper.say(words, x, y, 22, Role.SOFT, False, limit=wide - min(text, wide * 0.8) - 16)
 
 
 def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
@@ -135,8 +136,10 @@ def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
         for thing, name in (("speed", "speed"), (ALL, "all")):
             share = found.shift.sums.shares[thing]
             paper.say(f"{words}, {name}", 24, y + 30, 24, bold=thing == ALL)
-            bar(paper, share, Rect(300, y, 400, 40))
-            paper.say(f"{share_text(share, 'in')} in band", 900, y + 31, 26, align="right")
+            bar(paper, share, Rect(340, y, page.right - 340 - 440, 40))
+            paper.say(
+                f"{share_text(share, 'in')} in band", page.right - 220, y + 31, 26, align="right"
+            )
             paper.say(f"{share_text(share, 'unknown')} unknown", page.right, y + 31, 24, Role.SOFT,
                       False, align="right")  # fmt: skip
             y += 54
@@ -146,7 +149,7 @@ def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
 
 def write_report(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     """Which report to make, and how far it is."""
-    inside, unknown = headline(one.shift.sums)
+    inside, unknown = headline((page.one or one).shift.sums)
     page.head("Report", f"{inside}, {unknown}", "Shift", page.to_one)
     if page.making is not None:
         paper.say("Making the report", 24, 220, 30)

@@ -155,10 +155,10 @@ def write_season(page: "ShiftsPage", paper: Paper) -> None:
     for thing in THINGS:
         share = whole.share(thing)
         paper.say(WORDS[thing], 24, y + 30, 26, bold=thing == ALL)
-        bar(paper, share, Rect(170, y, 420, 40))
-        paper.say(share_text(share, "in"), 700, y + 31, 28, align="right")
-        paper.say(f"{share_text(share, 'unknown')} unknown", 910, y + 31, 24, Role.SOFT, False,
-                  align="right")  # fmt: skip
+        bar(paper, share, Rect(170, y, page.right - 170 - 320, 40))
+        paper.say(share_text(share, "in"), page.right - 220, y + 31, 28, align="right")
+        unknown = f"{share_text(share, 'unknown')} unknown"
+        paper.say(unknown, page.right, y + 31, 24, Role.SOFT, False, align="right")
         y += 54
     y += 34
     paper.say(f"{area_text(whole.gross_m2, page.units)} in {_shifts(whole.shifts)}, "

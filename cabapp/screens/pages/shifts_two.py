@@ -66,8 +66,8 @@ def _side(page: "ShiftsPage", paper: Paper, found: Opened, x: float, wide: float
     for thing in THINGS:
         share = shift.sums.shares[thing]
         paper.say(WORDS[thing], x, y + step / 2 + 8, 22, Role.SOFT, False)
-        bar(paper, share, Rect(x + 120, y, wide - 120 - 190, step - 14))
-        paper.say(share_text(share, "in"), end - 100, y + step / 2 + 8, 24, align="right")
+        bar(paper, share, Rect(x + 120, y, wide - 120 - 216, step - 14))
+        paper.say(share_text(share, "in"), end - 112, y + step / 2 + 8, 24, align="right")
         paper.say(f"? {share_text(share, 'unknown')}", end, y + step / 2 + 8, 22, Role.SOFT, False,
                   align="right")  # fmt: skip
         y += step

@@ -1,0 +1,133 @@
+"""The report: one page, no script, figures as everywhere, hostile words harmless."""
+
+import json
+import re
+import time
+from pathlib import Path
+
+from cabapp.cli import main
+from cabapp.plan import Plan
+from cabapp.record.book import Book, Kind
+from cabapp.review.apart import Making
+from cabapp.review.export import export_shift
+from cabapp.review.figures import figures
+from cabapp.review.notes import add_note, notes_of
+from cabapp.review.report import Options, report_html
+from cabapp.review.shift import load_brief, load_shift
+from cabapp.review.summary import Summary, summarize
+from cabapp.units import UnitSystem
+from tests.review.runs import hand_made, row, two_passes
+
+
+def summary() -> Summary:
+    return summarize(load_shift(two_passes()))
+
+
+def words_of(html: str) -> str:
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html)).replace("&lt;", "<")
+
+
+def test_the_report_needs_nothing_but_itself() -> None:
+    html = report_html(summary(), Options(UnitSystem.US))
+    assert "<script" not in html
+    assert not re.search(r'(src|href)="(?!#)', html)
+    assert "url(http" not in html
+
+
+def test_each_picture_says_in_words_what_it_shows() -> None:
+    html = report_html(summary(), Options(UnitSystem.US))
+    pictures = re.findall(r"<svg .*?</svg>", html, re.S)
+    assert len(pictures) == 5
+    for picture in pictures:
+        assert re.search(r'role="img" aria-label="[^"]{20,}"', picture)
+        assert "<title>" in picture and "<desc>" in picture
+
+
+def test_states_are_told_by_pattern_and_not_by_colour_alone() -> None:
+    html = report_html(summary(), Options(UnitSystem.US))
+    for state in ("out", "raised", "hard", "unknown"):
+        assert f'fill="url(#key-to-the-patterns-{state})"' in html
+        assert f'<pattern id="key-to-the-patterns-{state}"' in html
+
+
+def test_report_and_figures_csv_print_the_same_digits(tmp_path: Path) -> None:
+    found = summary()
+    for units in UnitSystem:
+        text = words_of(report_html(found, Options(units)))
+        export_shift(found, tmp_path, units)
+        table = (tmp_path / "two-passes-figures.csv").read_text()
+        for figure in figures(found, units):
+            assert figure.text in table
+            if figure.key in ("area_gross", "area_net", "rate", "efficiency", "in_band", "trips"):
+                assert figure.text in text, figure.key
+
+
+def test_the_customer_s_version_leaves_out_alerts_changes_and_the_driver() -> None:
+    rows = [row(n) for n in range(60)]
+    plan = Plan(field="North field", driver="K. Tarn", speed_low_mps=2.2, speed_high_mps=3.1)
+    path = hand_made("named.gpkg", rows, plan=plan)
+    found = summarize(load_shift(path))
+    assert "K. Tarn" in report_html(found, Options(UnitSystem.US))
+    customer = report_html(found, Options(UnitSystem.US, customer=True))
+    assert "K. Tarn" not in customer
+    assert "Alerts" not in customer
+    assert "North field" in customer
+
+
+def test_words_from_a_file_are_words_and_never_markup() -> None:
+    name = '<img src=x onerror="alert(1)"><script>alert(2)</script>'
+    path = hand_made("markup.gpkg", [row(n) for n in range(20)], plan=Plan(field=name))
+    html = report_html(summarize(load_shift(path)), Options(UnitSystem.METRIC))
+    assert "<script" not in html and "<img" not in html
+
+
+def test_a_shift_without_any_work_still_makes_a_report() -> None:
+    path = hand_made("stood.gpkg", [row(n, "idle", "standing") for n in range(20)])
+    text = words_of(report_html(summarize(load_shift(path)), Options(UnitSystem.US)))
+    assert "nothing was judged" in text
+    assert "nan" not in text.lower().replace("finance", "")
+
+
+def test_notes_and_corrections_stand_with_name_and_date(tmp_path: Path) -> None:
+    brief, book = load_brief(two_passes()), tmp_path / "book.gpkg"
+    number = add_note(brief, book, "Shank 3 has a new point", "K. Tarn", "2026-05-22T06:00:00Z")
+    add_note(brief, book, "Shank 2 has a new point", "T. Vane", "2026-05-23T06:00:00Z", number)
+    (note,) = notes_of(brief, book)
+    html = report_html(summary(), Options(UnitSystem.US), (note,))
+    assert "Shank 2 has a new point (T. Vane, 2026-05-23, corrected)" in html
+    opened = Book(book)
+    assert [line.who for line in opened.history(number)] == ["K. Tarn", "T. Vane"]
+    assert opened.entries(Kind.NOTE)[0].number == number
+    opened.close()
+
+
+def test_a_report_is_made_apart_and_tells_how_far_it_is(tmp_path: Path) -> None:
+    making = Making(two_passes(), tmp_path / "apart.html", "metric", False)
+    seen = set()
+    until = time.monotonic() + 30
+    while making.going and time.monotonic() < until:
+        making.step()
+        seen.add(making.share)
+        time.sleep(0.02)
+    assert making.path == tmp_path / "apart.html", making.fault
+    assert max(seen) == 1.0
+    assert "<!DOCTYPE html>" in making.path.read_text()
+
+
+def test_a_report_made_apart_says_what_is_wrong_in_one_sentence(tmp_path: Path) -> None:
+    making = Making(tmp_path / "none.gpkg", tmp_path / "x.html", "us", False)
+    until = time.monotonic() + 30
+    while making.going and time.monotonic() < until:
+        making.step()
+        time.sleep(0.02)
+    assert "there is no such file" in making.fault
+
+
+def test_the_commands_write_where_they_are_told(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    page = tmp_path / "page.html"
+    assert main(["report", str(two_passes()), "--out", str(page), "--units", "metric"]) == 0
+    assert "ha/h" in page.read_text()
+    assert main(["export", str(two_passes()), "--out", str(tmp_path)]) == 0
+    passes = json.loads((tmp_path / "two-passes-passes.geojson").read_text())
+    assert passes["type"] == "FeatureCollection"
+    assert str(page) in capsys.readouterr().out
