@@ -146,9 +146,10 @@ def title(brief: Brief) -> str:
 
 
 def span_text(shift: Shift) -> str:
-    """``06:40 to 20:52``, with the offset from UTC."""
+    """``06:40 to 20:52``, with the offset from UTC; to its last row where nobody ended it."""
     page = shift.page
-    begun, ended = local(page.begun_utc, page), local(page.ended_utc, page)
+    last = next((utc for utc in reversed(shift.track.utc) if utc), "")
+    begun, ended = local(page.begun_utc, page), local(page.ended_utc or last, page)
     if begun is None or ended is None:
         return "no time known"
     offset = begun.strftime("%z")
