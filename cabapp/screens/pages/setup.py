@@ -28,6 +28,7 @@ from cabapp.screens.typing import Typed
 from cabapp.units import UnitError, parse_number
 from cabapp.walk.asked import Question, optional_now
 from cabapp.walk.entries import EntryFault, doubt_of, read_value
+from cabapp.walk.findings import Verdict
 from cabapp.walk.judge import TRIED
 from cabapp.walk.progress import Progress, Standing, State, progress
 
@@ -185,9 +186,10 @@ class SetupPage(ParkedPage):
 
     def _due(self, question: Question) -> bool:
         """Whether an open question is asked by itself, or waits for its key (one more pit, dig)."""
-        if self.standing.step.id in ("hard_layer", "shank_depth"):
-            return not self.standing.finding.done or self.standing.state is State.CHECK_AGAIN
-        return True
+        standing = self.standing
+        if standing.step.id == "shank_depth":  # a round is seen through before the next one
+            return standing.finding.verdict is Verdict.OPEN or standing.state is State.CHECK_AGAIN
+        return standing.step.id != "hard_layer" or not standing.finding.done
 
     def next_question(self) -> None:
         """On by one question; past the last one the step rests."""
