@@ -52,10 +52,22 @@ class Estimate:
 
 
 def estimate_of(shift: Shift, working_s: float, speed_mps: float | None) -> Estimate | None:
-    """Draft by ASABE D497 at the mean working speed and depth; None without speed or depth."""
+    """Draft by ASABE D497 at the mean working speed and depth.
+
+    None without speed or depth, or where either is none that the table covers.
+    """
     depth, source = _depth(shift)
     if depth is None or speed_mps is None or speed_mps <= 0 or working_s <= 0:
         return None
+    try:
+        return _estimate(shift, working_s, speed_mps, depth, source)
+    except ValueError:
+        return None
+
+
+def _estimate(
+    shift: Shift, working_s: float, speed_mps: float, depth: float, source: str
+) -> Estimate:
     tool, tractor = shift.page.rig.tool, shift.page.rig.tractor
     draft = total_draft(parts_of(tool, depth), SOIL, speed_mps)
     force = Range(draft.total_n, draft.low_n, draft.high_n)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from cabapp.record.reader import RunFileError
 from cabapp.review.estimate import Estimate, estimate_of
 from cabapp.review.hours import Hours, hours_of
 from cabapp.review.shift import CODE, Floats, Shift
@@ -41,7 +42,16 @@ class Summary:
 
 
 def summarize(shift: Shift) -> Summary:
-    """Sum a shift up."""
+    """Sum a shift up; RunFileError for a rig, a plan or rows that no shift can have."""
+    try:
+        return _summarize(shift)
+    except (ValueError, OverflowError, ZeroDivisionError) as error:
+        raise RunFileError(
+            f"{shift.brief.path}: its values fit no shift ({error}); use another copy"
+        ) from None
+
+
+def _summarize(shift: Shift) -> Summary:
     hours = hours_of(shift)
     working_s = hours.by_phase[Phase.WORKING.value]
     return Summary(

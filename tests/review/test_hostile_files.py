@@ -103,6 +103,10 @@ def endless_text(path: Path) -> None:
     change(path, "UPDATE run SET field = CAST(zeroblob(60000000) AS TEXT)")
 
 
+def tool_of_no_width(path: Path) -> None:
+    change(path, "UPDATE run SET rig = json_set(rig, '$.tool.width_m', -5.0)")
+
+
 def of_another_program(path: Path) -> None:
     path.unlink()
     change(path, "CREATE TABLE other (a)", "PRAGMA application_id = 0x47504B47")
@@ -116,7 +120,7 @@ def no_file_at_all(path: Path) -> None:
 HARMS: tuple[Callable[[Path], None], ...] = (
     wrong_id, torn, half_copied, view_for_track, computed_column, huge_count, deep_json,
     huge_number, bomb_in_the_trace, words_for_a_number, unknown_moment, broken_place, endless_text,
-    of_another_program, no_file_at_all,
+    tool_of_no_width, of_another_program, no_file_at_all,
 )  # fmt: skip
 
 
