@@ -174,7 +174,7 @@ def _table_row(
     )
 
 
-PLACE_WORDS = {Place.SHED: "in the shed", Place.SLOT: "dug slot", Place.PROOF: "proof"}
+PLACE_WORDS = {Place.SHED: "shed", Place.SLOT: "dug slot", Place.PROOF: "proof"}
 
 
 def _signal(signal: float | None) -> str:

@@ -138,7 +138,7 @@ WORDS: dict[Fault, Words] = {
         "Moved {where}, but {found} answered", "Move the other one too, then swap plugs or names."
     ),
     Fault.MISTYPED: Words(
-        "{where} looks mistyped: {found}", "The others say {expected}. Without it {rest} at most."
+        "{where} looks mistyped: {found}", "Others say {expected}. Without it {rest} at most."
     ),
     Fault.OTHER_UNIT: Words(
         "{where}: {slip}", "{expected}. Read the tape again, and type what it says with its unit."

@@ -41,7 +41,7 @@ LIMITS: tuple[LimitKind, ...] = (
     _length("level_live_m", "Level while driving", 0.012, 0.1, 0.25),
     _length("level_standing_m", "Level by tape", 0.006, 0.1, 0.25),
     LimitKind("spring_high", "Springs, share of trip", 0.5, 1.0, "%", 0.05, "%", 0.05),
-    _length("line_depth_m", "Ask for buried lines from", 0.0, 1.0, 1.0),
+    _length("line_depth_m", "Buried lines from", 0.0, 1.0, 1.0),
 )
 
 

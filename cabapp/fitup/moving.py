@@ -128,4 +128,4 @@ def moved_words(moved: Moved, asked: str, names: Mapping[str, str]) -> tuple[str
             f"{name} answered, reads {way}",
             f"Asked for {names.get(asked, asked)}: swapped plugs?",
         )
-    return f"{name} reads {way}", "Is that the part you moved? Say which way it went."
+    return f"{name} reads {way}", "Is that the one? Which way did it go?"

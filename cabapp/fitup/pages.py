@@ -42,7 +42,7 @@ MANUAL = "The operator's manual of your tool goes before this page."
 
 PAGES: dict[Page, PageWords] = {
     Page.PLUGS: PageWords("What is plugged in", "Each plug, and what it sends now", card="Plugs"),
-    Page.SENSORS: PageWords("Sensors", "Raw and converted, least and most since reset", (CLEAR,)),
+    Page.SENSORS: PageWords("Sensors", "Raw and converted, side by side", (CLEAR,)),
     Page.FIND: PageWords(
         "Which one is this",
         "Move one part; the one that moved is named",
@@ -62,5 +62,5 @@ PAGES: dict[Page, PageWords] = {
     Page.SOUNDS: PageWords("Sounds", "In the running cab: hear both, tell them apart"),
     Page.ALERTS: PageWords("Alerts", "Fire each one here, without driving"),
     Page.FILES: PageWords("Rig file", "Step back, copy to a stick, restore a spare tablet"),
-    Page.SIGN: PageWords("Sign-off sheet", "What was verified, and what was not"),
+    Page.SIGN: PageWords("Sign-off sheet", "What was verified, and what was not", card="Sign-off"),
 }

@@ -119,9 +119,9 @@ def owner_of(port: str, heard: tuple[Heard, ...], rig: Rig) -> str:
     families = list(dict.fromkeys(family_of(s.channel).words for s in fed))
     if len(families) == 1 and len(fed) > 1:
         return f"{families[0]} 1 to {len(fed)}"
-    if families:
-        return _cut(", ".join(families), LONGEST_SENDS)
-    return "Nobody"
+    if len(families) > 1:
+        return f"{len(fed)} sensors"
+    return families[0] if families else "Nobody"
 
 
 # What a receiver's sentences carry (NMEA 0183), as words of channels.
@@ -144,8 +144,15 @@ def sends_text(heard: tuple[Heard, ...], rig: Rig, kinds: tuple[str, ...] = ()) 
             stems.setdefault(re.sub(r"\d+$", "", one.name), []).append(one)
     for stem, group in stems.items():
         words.append(_group_text(stem, group, known))
-    text = ", ".join(word.lower() if place else word for place, word in enumerate(words))
+    text = _listed(words)
+    if len(text) > LONGEST_SENDS:  # the kinds alone: their number stands on the page of sensors
+        alone = (re.sub(r"^Tool (?=s)| -?\d.*| down| up| empty", "", word) for word in words)
+        text = _listed(list(dict.fromkeys(alone)))
     return _cut(text or "Unknown words", LONGEST_SENDS)
+
+
+def _listed(words: list[str]) -> str:
+    return ", ".join(word.lower() if place else word for place, word in enumerate(words))
 
 
 def _group_text(stem: str, group: list[Heard], known: dict[tuple[str, str], Sensor]) -> str:

@@ -77,7 +77,7 @@ class Sheet:
         """The same in one line above the names: the first, and how many more."""
         if len(self.meanings) < 2:
             return self.verdict
-        return f"You can work. {self.meanings[0]} And {len(self.meanings) - 1} more below."
+        return f"You can work. {self.meanings[0]} And {len(self.meanings) - 1} more."
 
 
 def sheet(rig: Rig, evidence: Evidence) -> Sheet:
@@ -203,6 +203,8 @@ def _names_and_how(lines: list[Line]) -> str:
     by_how: dict[str, list[str]] = {}
     for line in lines:
         by_how.setdefault(line.how, []).append(line.what)
+    if len(by_how) == 1:
+        return next(iter(by_how))
     return "; ".join(f"{', '.join(names)}: {how}" for how, names in by_how.items())
 
 

@@ -1,5 +1,6 @@
 """Small files written whole or not at all, across a power cut."""
 
+import contextlib
 import json
 import os
 from pathlib import Path
@@ -25,7 +26,8 @@ def write_whole(path: Path, text: str) -> None:
         os.replace(beside, path)
         _sync_folder(path.parent)
     except OSError as error:
-        beside.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
         reason = error.strerror or str(error)
         raise FileFault(
             f"{path}: not written ({reason}); free space, or take the lock off"

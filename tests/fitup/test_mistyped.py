@@ -42,7 +42,7 @@ def test_minus_twenty_for_minus_two_reads_as_a_person_would_say_it():
     signals = [0.612, 0.981, 1.352, 1.718]
     (finding,) = found_in([-6, -4, -20, 0], signals)
     assert finding.what == "Point 3 looks mistyped: −20 in"
-    assert finding.mend == "The others say −2. Without it 0 in at most."
+    assert finding.mend == "Others say −2. Without it 0 in at most."
 
 
 def test_swapped_digits_are_named():

@@ -192,14 +192,15 @@ class FitupPage(ParkedPage):
             leaf.words.card or leaf.words.title, r.x + 66, middle - 4, 28, limit=r.w - 66 - 64
         )
         soft = mark is Mark.DONE
+        x = r.x + (28 if paper.layout.small else 66)
         paper.say(
             words,
-            r.x + 66,
+            x,
             middle + 33,
             20,
             Role.SOFT if soft else Role.INK,
             not soft,
-            limit=r.w - 66 - 18,
+            limit=r.right - 16 - x,
         )
         leaf.mark(paper, mark, r.right - 52, middle - 35, 34)
         paper.touch(page.value, r, partial(self.go, page))

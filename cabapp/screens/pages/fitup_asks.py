@@ -39,11 +39,11 @@ def plate(paper: Paper, rect: Rect, headline: str, line: str, warn: bool = False
     high = next((h for h in (32.0, 27.0) if paper.over.width_of(headline, h) <= room), 24.0)
     high, small = max(high, paper.floor), max(21.0, paper.floor)
     heads = min(2 if line else 9, len(paper.wrapped(headline, room, high)))
-    left = max(1, int((r.h - 26 - heads * 1.3 * high) // (1.42 * small)))
+    left = max(1, int((r.h - 18 - heads * 1.42 * high) // (1.42 * small)))
     tails = min(left, len(paper.wrapped(line, room, small, False))) if line else 0
-    tall = heads * 1.3 * high + tails * 1.42 * small - 0.3 * (small if tails else high)
+    tall = heads * 1.42 * high + tails * 1.42 * small - 0.42 * (small if tails else high)
     foot = r.y + (r.h - tall) / 2 + high
-    foot = paper.lines(headline, r.x + 22, foot, high, room, heads, ink, pitch=1.3)
+    foot = paper.lines(headline, r.x + 22, foot, high, room, heads, ink, pitch=1.42)
     if line:
         foot += small - high + 0.04 * high
         paper.lines(line, r.x + 22, foot, small, room, tails, ink, False, 1.42)

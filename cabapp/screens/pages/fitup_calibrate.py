@@ -86,11 +86,11 @@ class CalibrateLeaf(Leaf):
     def state(self) -> tuple[Mark, str]:
         depth = [s for s in self.sensors() if family_of(s.channel).name == "depth"]
         if not depth:
-            return Mark.TO_DO, "No depth sensor fitted"
+            return Mark.TO_DO, "No depth sensor"
         known = sum(s.curve is not None or s.trusted for s in depth)
         return (
             Mark.DONE if known == len(depth) else Mark.TO_DO,
-            f"Depth: {known} of {len(depth)} calibrated",
+            f"Depth: {known} of {len(depth)}",
         )
 
     def open(self) -> None:
@@ -226,14 +226,14 @@ class CalibrateLeaf(Leaf):
             return
         small = paper.layout.small
         line = f"{sensor.wire_name}, serial {view.serial or 'none'}"
-        stages = 4 * 104 + 96
+        stages = 5 * 52.0 if small else 4 * 104 + 96.0
         self.shell.head(
             sensor_words(sensor), line, "Back", self._to_choice, right=self.shell.right - stages
         )
         self._stages(paper, view, self.shell.right - stages + 14)
         foot = self.shell.bottom - 104 - 14 - (50 if small else 60)
-        table = 400.0 if small else 476.0
-        card = 300.0 if small else 290.0
+        table = 430.0 if small else 476.0
+        card = 330.0 if small else 290.0
         plot_x = 24 + table + (30 if small else 40)
         plot_wide = self.shell.right - card - (24 if small else 26) - plot_x
         self._table(paper, view, session.task.measure.unit, table, foot)
@@ -242,19 +242,28 @@ class CalibrateLeaf(Leaf):
         self._foot(paper, view, session, foot)
 
     def _stages(self, paper: Paper, view: CalibrateView, x: float) -> None:
+        small = paper.layout.small
+        lift = 10.0 if small else 0.0
         for n, stage in enumerate(Stage):
-            place = x + 104 * n
+            place = x + (52 if small else 104) * n
             here = stage is view.stage
             if here:
-                paper.fill(Role.WANTED, round_frame(place - 8, 42, 50, 50, 4, 6))
-            paper.sign("done" if stage in view.done else "to_do", place, 50, 34)
-            paper.say(stage.value, place, 117, 22, Role.INK if here else Role.SOFT, here, limit=96)
+                paper.fill(Role.WANTED, round_frame(place - 8, 42 - lift, 50, 50, 4, 6))
+            paper.sign("done" if stage in view.done else "to_do", place, 50 - lift, 34)
+            if here and small:
+                paper.say(stage.value, self.shell.right, 122, 22, align="right")
+            elif not small:
+                ink = Role.INK if here else Role.SOFT
+                paper.say(stage.value, place, 117, 22, ink, here, limit=96)
 
     def _table(
         self, paper: Paper, view: CalibrateView, unit: str, wide: float, foot: float
     ) -> None:
-        x = (24 + 0.27 * wide, 24 + 0.50 * wide, 24 + 0.75 * wide, 24 + wide - 8)
-        for place, word in zip(x, ("Known", "Up", "Down", "Off by"), strict=True):
+        shares = (0.17, 0.44, 0.71) if paper.layout.small else (0.27, 0.50, 0.75)
+        x = (*(24 + share * wide for share in shares), 24 + wide - 8)
+        small = paper.layout.small
+        known = f"In {unit}" if small else "Known"
+        for place, word in zip(x, (known, "Up", "Down", "Off by"), strict=True):
             paper.say(word, place, 156, 22, Role.SOFT, False, align="right")
         pitch = 58.0
         fits = int((foot - 166) // pitch)
@@ -278,10 +287,13 @@ class CalibrateLeaf(Leaf):
         if row.drawn is Drawn.LEFT_OUT:
             ink = Role.SOFT
         foot = r.y + r.h / 2 + 13
-        wide = paper.say(unit, x[0], foot, 20, ink, False, align="right")
+        small = paper.layout.small
+        shown = "" if small else unit
+        wide = paper.say(shown, x[0], foot, 20, ink, False, align="right")
         paper.say(row.known, x[0] - wide - 8, foot, 26, ink, align="right")
         if row.note:
-            paper.say(row.note, x[0] + 22, foot, 24, Role.WANTED, limit=r.right - x[0] - 32)
+            note = "take now" if small else row.note
+            paper.say(note, x[0] + 22, foot, 24, Role.WANTED, limit=r.right - x[0] - 32)
         else:
             paper.say(row.up, x[1], foot, 26, ink, align="right")
             paper.say(row.down, x[2], foot, 26, ink, align="right")
@@ -308,20 +320,23 @@ class CalibrateLeaf(Leaf):
         now, small = view.now, paper.layout.small
         paper.fill(Role.HAIRLINE, round_frame(r.x, r.y, r.w, r.h, 12, 3))
         x, wide = r.x + 22, r.w - 44
-        value_foot = r.y + (62 if small else 108)
+        value_foot = r.y + (54 if small else 108)
         if not small:
             paper.say("Now", x, r.y + 40, 22, Role.SOFT, False)
         unit = paper.say(now.unit, r.right - 22, value_foot, 26, Role.SOFT, False, align="right")
         high = 42 if small or len(now.value) > 6 else 52
         paper.say(now.value or "–", x, value_foot, high, digits=True, limit=wide - unit - 8)
-        paper.say(now.by_fit, x, value_foot + 36, 20, Role.SOFT, False, limit=wide)
-        word = value_foot + (76 if small else 88)
+        fit = now.by_fit
+        if paper.over.width_of(fit, max(20.0, paper.floor), False) > wide:
+            fit = fit.replace(" past points", ", past")
+        paper.say(fit, x, value_foot + 34, 20, Role.SOFT, False, limit=wide)
+        word = value_foot + (68 if small else 88)
         paper.say(now.word, x, word, 26, limit=wide - 46)
         steady = self.look().standing is Standing.STEADY
         paper.sign("done" if steady else "to_do", r.right - 56, word - 30, 34)
-        paper.fill(Role.HAIRLINE, box(x, word + 12, wide, 16))
+        paper.fill(Role.HAIRLINE, box(x, word + 10, wide, 10))
         if now.filled > 0:
-            paper.fill(Role.INK, box(x, word + 12, wide * now.filled, 16))
+            paper.fill(Role.INK, box(x, word + 10, wide * now.filled, 10))
         if not small:
             paper.say(now.bounds, x, word + 58, 20, Role.SOFT, False, limit=wide)
         self._take_keys(paper, view, r)
@@ -348,15 +363,21 @@ class CalibrateLeaf(Leaf):
         caution = UNDER if family_of(session.channel).name == "depth" else self.words.cautions[-1]
         self.shell.caution(caution, 24, foot + 11, right - 24 - 200, 1)
         paper.say(view.taken, right, foot + 44, 22, Role.SOFT, False, align="right")
+        gap = 204.0 if paper.layout.small else 222.0
         y = self.shell.bottom - 104
         headline, line, buttons, refused = self._verdict(view)
-        wide = right - 24 - 222 * len(buttons)
+        wide = right - 24 - gap * len(buttons)
         plate(paper, Rect(24, y, wide, 104), headline, line, refused)
         for n, button in enumerate(buttons):
-            rect = Rect(right - 222 * (len(buttons) - n) + 18, y + 8, 204, KEY)
+            rect = Rect(right - gap * (len(buttons) - n) + 16, y + 8, gap - 16, KEY)
             look = GO if button.act is Act.ACCEPT else PLAIN
             paper.key(
-                f"verdict_{n}", rect, partial(self._act, button), button.text, look=look, high=27
+                f"verdict_{n}",
+                rect,
+                partial(self._act, button),
+                button.text,
+                look=look,
+                high=24 if paper.layout.small else 27,
             )
 
     def _verdict(self, view: CalibrateView) -> tuple[str, str, tuple[Button, ...], bool]:

@@ -137,7 +137,7 @@ SIZE = (
     _far(
         "tool",
         "lag_m",
-        "Pin to middle of shanks",
+        "Pin to shanks",
         "Hitch pin to the middle of the shanks: how far the work follows.",
         0.0,
         15.0,

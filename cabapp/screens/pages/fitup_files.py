@@ -66,7 +66,7 @@ class FilesLeaf(Leaf):
         kept = len(self.work.file.kept())
         keys = (
             ("undo", self._undo, "One step back", f"{kept} kept"),
-            ("copy", self._copy, "Copy to a stick", "rig file and signed sheet"),
+            ("copy", self._copy, "Copy to a stick", "rig and sheet"),
             ("restore", self._restore, "Restore", "from a stick"),
         )
         for n, (name, fire, *words) in enumerate(keys):
@@ -81,7 +81,7 @@ class FilesLeaf(Leaf):
                 f"{len(rig.sensors)} sensors on {len(rig.ports)} plugs, "
                 f"{len(rig.tool.shanks)} shanks",
             ),
-            ("File", str(self.work.file.path)),
+            ("File", self._place(paper)),
         ):
             paper.say(word, 24, y, 23, Role.SOFT, False)
             paper.say(value, 170, y, 25, limit=self.shell.right - 170)
@@ -96,6 +96,12 @@ class FilesLeaf(Leaf):
             rect = Rect(self.shell.right - 216, self.shell.bottom - 96, 216, 88)
             paper.key("faults", rect, self._faults, "Faults", f"{len(lines)} of them")
 
+    def _place(self, paper: Paper) -> str:
+        """Where the file lies; a long path by its end."""
+        path = self.work.file.path
+        fits = paper.over.width_of(str(path), 25) < self.shell.right - 170
+        return str(path) if fits else f"…/{path.parent.name}/{path.name}"
+
     def _faults(self) -> None:
         self.shell.tell_fault(self.work.refused, "Faults of the rig file")
 
@@ -109,7 +115,7 @@ class FilesLeaf(Leaf):
         if not folders:
             self.shell.tell_fault("No stick is found: push it in, wait a moment, try again.")
             return
-        choices = tuple((folder.name, str(folder)) for folder in folders[:MOST_FOUND])
+        choices = tuple((folder.name, "") for folder in folders[:MOST_FOUND])
         self.shell.put(AskChoice("Copy to", "", choices, lambda n: self._copy_to(folders[n])))
 
     def _copy_to(self, folder: Path) -> None:
@@ -125,7 +131,7 @@ class FilesLeaf(Leaf):
                 "No rig file is found on a stick: push it in, wait a moment, try again."
             )
             return
-        choices = tuple((path.name, str(path.parent)) for path in files)
+        choices = tuple((path.name, f"on {path.parent.name}") for path in files)
         self.shell.put(
             AskChoice(
                 "Restore from",

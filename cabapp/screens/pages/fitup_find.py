@@ -44,7 +44,7 @@ class FindLeaf(Leaf):
         if not count:
             return Mark.TO_DO, "No sensor to move"
         mark = Mark.DONE if known == count else Mark.TO_DO
-        return mark, f"Direction known of {known} of {count}"
+        return mark, f"Direction of {known} of {count}"
 
     def open(self) -> None:
         self.again_from_rest()

@@ -97,13 +97,15 @@ class Bench:
         yield Sample("node", "TOOLDOWN", "G", self.down, "", at)
 
     def run(self, seconds: float) -> None:
-        """Let the node speak ten times a second, told four times a second."""
-        for _ in range(round(seconds * 5)):
-            found: list[Sample] = []
-            for _ in range(2):
-                self.at = round(self.at + 0.1, 3)
-                found += [s for s in self.samples(self.at) if s.name not in self.silent]
-            self.page.heard(Samples((*found, *self.extra)))
+        """Let the node speak ten times a second; the page is told once a second and at the end."""
+        found: list[Sample] = []
+        for n in range(1, round(seconds * 10) + 1):
+            self.at = round(self.at + 0.1, 3)
+            found += [s for s in self.samples(self.at) if s.name not in self.silent]
+            found += [replace(s, at=self.at) for s in self.extra]
+            if n % 10 == 0 or n == round(seconds * 10):
+                self.page.heard(Samples(tuple(found)))
+                found = []
 
     def ports(self, *lines: PortLine) -> None:
         """How the ports are."""

@@ -25,8 +25,8 @@ class LimitsLeaf(Leaf):
     def state(self) -> tuple[Mark, str]:
         tight = refusals(self.work.rig_in(self.shell.units))
         if tight:
-            return Mark.TROUBLE, "A limit is tighter than proven"
-        return Mark.DONE, "None tighter than proven"
+            return Mark.TROUBLE, "One is too tight"
+        return Mark.DONE, "None too tight"
 
     def open(self) -> None:
         self.refused = ""
@@ -39,7 +39,8 @@ class LimitsLeaf(Leaf):
             column, line = divmod(n, 4)
             self._row(paper, row, 24 + column * (wide + 40), 134 + line * (KEY_HIGH + GAP), wide)
         tight = refusals(self.work.rig_in(self.shell.units))
-        words = self.refused or next(iter(tight), "")
+        # What was just asked for is known by its row; one in force is named.
+        words = self.refused.partition(": ")[2] or next(iter(tight), "")
         y = 134 + 4 * (KEY_HIGH + GAP) + 8
         place = Rect(24, y, self.shell.right - 24, min(150.0, self.shell.bottom - y))
         if words:

@@ -33,8 +33,9 @@ def draw_plan(paper: Paper, r: Rect, plan: Drawing, width: str) -> None:
         box(middle - half, inner.y, 2, inner.h + 24),
         box(middle + half - 2, inner.y, 2, inner.h + 24),
     )
-    paper.say(width, middle, foot, 22, align="middle", limit=r.w - 20)
-    taken: Taken = []
+    paper.say(width, r.x + 14, foot, 22, limit=r.w - 20)
+    said = paper.over.width_of(width, max(22.0, paper.floor))
+    taken: Taken = [(r.x, foot - 30, r.x + 20 + said, r.bottom)]
     _frame(paper, plan, place)
     shanks = [mark for mark in plan.marks if mark.thing is Thing.SHANK]
     _shanks(paper, plan, shanks, place, taken)
@@ -93,7 +94,7 @@ def _depth(paper: Paper, mark: Mark, at: tuple[float, float], taken: Taken, r: R
     x, y = at
     half = max(15.0, paper.floor * 0.72)
     spot = (x - half, y - half, x + half, y + half)
-    for step in range(1, 16):
+    for step in range(1, 40):
         if not any(_meet(spot, other) for other in taken):
             break
         shift = 6 * (step // 2 + 1) * (1 if step % 2 else -1)

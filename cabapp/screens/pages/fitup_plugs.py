@@ -15,6 +15,7 @@ from cabapp.screens.ruler import Rect
 from cabapp.screens.theme import Role
 
 PITCH = 70.0
+COLUMNS = ("Plug", "Sends now", "How often", "Heard", "Belongs to")
 KEY_WIDE = 216.0
 LISTEN = (
     "The engine opens the plugs anew with the rig as it is written now.",
@@ -57,9 +58,9 @@ class PlugsLeaf(Leaf):
         keys = {"look": look} if look else {}
         self.shell.side_key(0, "listen", self._listen, "Listen", **keys)
         x = self._columns()
-        for place, word in zip(
-            x, ("Plug", "Sends now", "How often", "Heard", "Belongs to"), strict=True
-        ):
+        for place, word in zip(x, COLUMNS, strict=False):
+            if word in ("Plug", "Heard") and paper.layout.small:
+                continue
             paper.say(word, place, 164, 22, Role.SOFT, bold=False)
         rows = self.rows()
         bar = self.shell.bottom - 92
@@ -69,9 +70,18 @@ class PlugsLeaf(Leaf):
         self._bar(paper, rows, bar)
 
     def _columns(self) -> tuple[float, ...]:
-        right = self.shell.right
-        wide = right - 24
-        return (24.0, 98.0, 24 + 0.378 * wide, 24 + 0.529 * wide, 24 + 0.632 * wide)
+        """Plug, sends, how often, heard, belongs to, mark; a small page leaves "heard" out."""
+        wide = self.shell.right - 24
+        if self.shell.layout.small:
+            return (24.0, 86.0, 456.0, 642.0, 642.0, 880.0)
+        return (
+            24.0,
+            98.0,
+            24 + 0.385 * wide,
+            24 + 0.529 * wide,
+            24 + 0.632 * wide,
+            24 + 0.82 * wide,
+        )
 
     def _row(
         self, paper: Paper, row: PlugRow, y: float, pitch: float, x: tuple[float, ...]
@@ -80,19 +90,13 @@ class PlugsLeaf(Leaf):
         heard = row.mark is not Mark.TROUBLE
         paper.say(str(row.number), x[0] + 6, foot, 28, digits=True)
         paper.say(
-            row.sends, x[1], foot, 25, Role.INK if heard else Role.SOFT, limit=x[2] - x[1] - 12
+            row.sends, x[1], foot, 24, Role.INK if heard else Role.SOFT, limit=x[2] - x[1] - 12
         )
         paper.say(row.how_often, x[2], foot, 23, Role.SOFT, False, limit=x[3] - x[2] - 8)
-        paper.say(
-            row.heard,
-            x[3],
-            foot,
-            23,
-            Role.SOFT if heard else Role.INK,
-            not heard,
-            limit=x[4] - x[3] - 8,
-        )
-        mark_x = x[4] + 0.19 * (right - 24)
+        if not paper.layout.small:
+            ink = Role.SOFT if heard else Role.INK
+            paper.say(row.heard, x[3], foot, 23, ink, not heard, limit=x[4] - x[3] - 8)
+        mark_x = x[5]
         paper.say(row.belongs, x[4], foot, 27, limit=mark_x - x[4] - 12)
         self.mark(paper, row.mark, mark_x, foot - 27)
         paper.say(row.verdict, right, foot, 23, align="right", limit=right - mark_x - 40)
@@ -130,9 +134,7 @@ class PlugsLeaf(Leaf):
         port = next((p for p in self.work.rig.ports if p.name == row.name), Port(row.name))
         baud = f"{port.baud} baud" if port.baud else "speed found by itself"
         line = ". ".join(
-            part
-            for part in (row.sends, how_often(state.rate_hz), state.detail or port.device, baud)
-            if part
+            part for part in (how_often(state.rate_hz), state.detail or port.device, baud) if part
         )
         choices = (
             ("Take as receiver", "position, speed, course"),

@@ -21,7 +21,7 @@ BAR_MM = 100.0
 BOUNDS = {  # millimetres a panel and an eye can have: those of the rig file
     "width_mm": ("Width of the lit area", 100.0, 1000.0),
     "height_mm": ("Height of the lit area", 60.0, 1000.0),
-    "eye_mm": ("From the eye to the screen", 300.0, 1500.0),
+    "eye_mm": ("Eye to screen", 300.0, 1500.0),
 }
 
 
@@ -65,9 +65,9 @@ class ScreenLeaf(Leaf):
             paper.key(name, rect, partial(self._ask, name), text, words, high=32)
         self._bar(paper)
         found = self.verdict()
-        y = self.shell.bottom - 104
-        key = Rect(self.shell.right - 320, y + 8, 320, 88)
-        place = Rect(24, y, self.shell.right - 24 - 340, 104)
+        y = self.shell.bottom - 128
+        key = Rect(self.shell.right - 320, y + 20, 320, 88)
+        place = Rect(24, y, self.shell.right - 24 - 340, 128)
         if isinstance(found, Layout):
             size = "large" if not found.small else "small"
             plate(
@@ -103,7 +103,7 @@ class ScreenLeaf(Leaf):
         share = next((s for s in (1.0, 0.5, 0.25) if long * s <= room), 0.25)
         long, mm = long * share, BAR_MM * share
         x, y = 24.0 + (room - long) / 2, 300.0
-        high = max(30.0, min(80.0, self.shell.bottom - 104 - 190 - y))
+        high = max(30.0, min(80.0, self.shell.bottom - 128 - 130 - y))
         paper.fill(Role.INK, box(x, y, long, 5), box(x, y, 4, high), box(x + long - 4, y, 4, high))
         paper.fill(
             Role.INK, *(box(x + long * n / 10 - 1.5, y, 3, high * 0.6) for n in range(1, 10))

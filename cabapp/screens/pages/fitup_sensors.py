@@ -27,7 +27,7 @@ WHY = {
     Quality.GOOD: "",
     Quality.SILENT: "silent",
     Quality.WIRE_FAULT: "wire fault",
-    Quality.NOT_CALIBRATED: "not calibrated",
+    Quality.NOT_CALIBRATED: "to calibrate",
 }
 OWN_FIGURE = {"D": "depth", "N": "spring"}
 
@@ -89,7 +89,7 @@ class SensorsLeaf(Leaf):
         if not sensors:
             return Mark.TO_DO, "None fitted"
         open_ = sum(s.curve is None and not s.trusted and s.input != "switch" for s in sensors)
-        words = f"{len(sensors)} fitted" + (f", {open_} not calibrated" if open_ else "")
+        words = f"{len(sensors)} fitted" + (f", {open_} open" if open_ else "")
         return Mark.TO_DO if open_ else Mark.DONE, words
 
     def turn(self) -> None:
@@ -101,17 +101,23 @@ class SensorsLeaf(Leaf):
         """How many rows fit."""
         return int((self.shell.bottom - 108 - 178) // PITCH)
 
+    @property
+    def high(self) -> float:
+        """Height of the letters in the table."""
+        return 24.0 if self.shell.layout.small else 26.0
+
     def write(self, paper: Paper) -> None:
-        self.head(right=self.shell.right - 416)
         named = [h for h in self.unknown() if family_by_name(h.name)]
+        self.head(right=self.shell.right - (416 if named else 208))
         self.shell.side_key(0, "reset", self._reset, "Reset", "least, most")
         if named:
             self.shell.side_key(
                 1, "add_all", partial(self._add_all, named), f"Add {len(named)}", "by their names"
             )
         wide = self.shell.right - 24
-        x = (24.0, 24 + 0.30 * wide, 24 + 0.46 * wide, 24 + 0.62 * wide, 24 + 0.81 * wide)
-        for place, word in zip(x, ("Sensor", "Raw", "Converted", "Least, most", ""), strict=True):
+        shares = (0.265, 0.39, 0.52, 0.735) if paper.layout.small else (0.30, 0.46, 0.62, 0.81)
+        x = (24.0, *(24 + share * wide for share in shares))
+        for place, word in zip(x, ("Sensor", "Raw", "Value", "Least, most", ""), strict=True):
             paper.say(word, place, 164, 22, Role.SOFT, bold=False)
         rows: list[SensorRow | Heard] = [
             *sensor_rows(self.work.rig, self.work.ears, self.work.now),
@@ -148,11 +154,11 @@ class SensorsLeaf(Leaf):
 
     def _fitted(self, paper: Paper, row: SensorRow, y: float, x: tuple[float, ...]) -> None:
         foot, right = y + PITCH / 2 + 12, self.shell.right
-        paper.say(row.words, x[0], foot, 26, limit=x[1] - x[0] - 12)
+        paper.say(row.words, x[0], foot, self.high, limit=x[1] - x[0] - 12)
         self._raw(paper, row.raw, row.unit, row.least, row.most, foot, x)
         good = row.quality is Quality.GOOD
         text = self.converted(row) if good else "–"
-        paper.say(text, x[2], foot, 26, limit=x[3] - x[2] - 10)
+        paper.say(text, x[2], foot, self.high, limit=x[3] - x[2] - 10)
         mark = Mark.DONE if good else Mark.TO_DO
         if row.quality in (Quality.SILENT, Quality.WIRE_FAULT):
             mark = Mark.TROUBLE
@@ -177,10 +183,10 @@ class SensorsLeaf(Leaf):
 
     def _new(self, paper: Paper, heard: Heard, y: float, x: tuple[float, ...]) -> None:
         foot, right = y + PITCH / 2 + 12, self.shell.right
-        paper.say(heard.name, x[0], foot, 26, Role.WANTED, limit=x[1] - x[0] - 12)
+        paper.say(heard.name, x[0], foot, self.high, Role.WANTED, limit=x[1] - x[0] - 12)
         self._raw(paper, heard.value, heard.unit, heard.least, heard.most, foot, x)
         self.mark(paper, Mark.TO_DO, x[4], foot - 26, 28)
-        paper.say("nobody takes it", right, foot, 21, align="right", limit=right - x[4] - 38)
+        paper.say("new", right, foot, 21, align="right", limit=right - x[4] - 38)
         self.rule(paper, y + PITCH - 2)
         paper.touch(
             f"new_{heard.name}", Rect(24, y, right - 24, PITCH - 2), partial(self._choose, heard)
@@ -197,7 +203,7 @@ class SensorsLeaf(Leaf):
         x: tuple[float, ...],
     ) -> None:
         text = "–" if raw is None else f"{_figure(raw)} {unit}".rstrip()
-        paper.say(text, x[1], foot, 26, limit=x[2] - x[1] - 10)
+        paper.say(text, x[1], foot, self.high, limit=x[2] - x[1] - 10)
         if least is not None and most is not None:
             bounds = f"{_figure(least)} to {_figure(most)}"
             paper.say(bounds, x[3], foot, 21, Role.SOFT, False, limit=x[4] - x[3] - 10)

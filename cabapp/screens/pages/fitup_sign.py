@@ -39,7 +39,7 @@ class SignLeaf(Leaf):
         made = self.sheet()
         if made.signed_on:
             return Mark.DONE, f"Signed {made.signed_on}, {made.proven} of {made.to_prove}"
-        return Mark.TO_DO, f"{made.proven} of {made.to_prove} proven, not signed"
+        return Mark.TO_DO, f"{made.proven} of {made.to_prove}, not signed"
 
     def turn(self) -> None:
         self.start += self._shown
@@ -52,28 +52,37 @@ class SignLeaf(Leaf):
     def write(self, paper: Paper) -> None:
         made = self.sheet()
         many = len(made.lines) > self._shown
-        self.head(line=made.machine, right=self.shell.right - 208 * (1 + many))
-        self.shell.side_key(0, "day", self._day, "Day", self.work.day)
+        self.head(
+            line=self.work.rig.name if paper.layout.small else made.machine,
+            right=self.shell.right - 238 - 232 * many,
+        )
+        right = self.shell.right
+        paper.key("day", Rect(right - 220, 24, 220, 88), self._day, "Day", self.work.day)
         if many:
-            place = Rect(self.shell.right - 190 - 208, 24, 190, 88)
+            place = Rect(right - 234 - 218, 24, 218, 88)
             self.pager(paper, place, self._shown, len(made.lines), self.start)
         self.start = self.start if self.start < len(made.lines) else 0
         for n, line in enumerate(made.lines[self.start : self.start + self._shown]):
             self._line(paper, line, 134 + PITCH * n)
-        self._bar(paper, (made.limits[0] if made.limits else made.bar))
+        self._bar(paper, made)
         self._names(paper, made)
 
     def _line(self, paper: Paper, line: Line, y: float) -> None:
         foot, right = y + PITCH / 2 + 12, self.shell.right
         good = line.standing in GOOD
-        how_x = 24 + 0.30 * (right - 24)
+        how_x = 24 + (0.32 if paper.layout.small else 0.30) * (right - 24)
         end = right - 0.15 * (right - 24)
         if line.standing is Standing.NOT_FITTED:
             paper.fill(Role.SOFT, box(30, foot - 15, 30, 6))
         else:
             self.mark(paper, MARKS.get(line.standing, Mark.TO_DO), 30, foot - 27)
-        paper.say(line.what, 82, foot, 26, limit=how_x - 82 - 12)
+        paper.say(line.what, 76, foot, 24 if paper.layout.small else 26, limit=how_x - 76 - 10)
         how = line.how or line.meaning
+        if paper.over.width_of(how, max(22.0, paper.floor), not good) > end - how_x - 8:
+            how = how.partition(". ")[0].rpartition(", ")[2]
+            how = how[:1].upper() + how[1:]
+        if paper.over.width_of(how, max(22.0, paper.floor), not good) > end - how_x - 8:
+            how = "Touch to read"
         paper.say(
             how, how_x, foot, 22, Role.SOFT if good else Role.INK, not good, limit=end - how_x - 8
         )
@@ -85,11 +94,14 @@ class SignLeaf(Leaf):
             f"line_{line.what}", Rect(24, y, right - 24, PITCH - 2), partial(self.shell.put, read)
         )
 
-    def _bar(self, paper: Paper, words: str) -> None:
+    def _bar(self, paper: Paper, made: Sheet) -> None:
         y = self.shell.bottom - 104 - 70
         wide = self.shell.right - 24
         paper.fill(Role.INK, frame(24, y, wide, 58, 4))
-        high = 26.0 if paper.over.width_of(words, 26) <= wide - 40 else 21.0
+        words = made.limits[0] if made.limits else made.bar
+        high = 26.0 if paper.over.width_of(words, 26) <= wide - 40 else max(21.0, paper.floor)
+        if paper.over.width_of(words, high) > wide - 40:
+            words = f"You can work. {len(made.meanings)} things are not known: read them below."
         paper.say(words, 44, y + 29 + high / 2, high, limit=wide - 40)
 
     def _names(self, paper: Paper, made: Sheet) -> None:

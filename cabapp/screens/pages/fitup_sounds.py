@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 LEVEL_WORDS = {
     Level.ACT: "act sound",
     Level.LOOK: "look sound",
-    Level.NO_READING: "look sound once",
+    Level.NO_READING: "sounds once",
     Level.NOTE: "no sound",
 }
 SIGN_OF = {
@@ -80,7 +80,7 @@ class SoundsLeaf(Leaf):
         all_said = all(self.said.get(name) for name, _ in QUESTIONS)
         advice = (
             "Hear both with the ear where you sit",
-            "At most 85 dB(A) there: turn it down rather than wear plugs.",
+            "At most 85 dB(A) there, by a meter.",
         )
         plate(paper, Rect(24, y, self.shell.right - 24 - 320, 104), *advice)
         rect = Rect(self.shell.right - 300, y + 8, 300, 88)
@@ -119,7 +119,7 @@ class AlertsLeaf(Leaf):
 
     def state(self) -> tuple[Mark, str]:
         done, all_ = self.work.evidence.bench_done, len(self.test.rows)
-        return (Mark.DONE if done == all_ else Mark.TO_DO), f"{done} of {all_} seen and heard"
+        return (Mark.DONE if done == all_ else Mark.TO_DO), f"{done} of {all_} done"
 
     def open(self) -> None:
         fresh = bench_test()
@@ -167,7 +167,9 @@ class AlertsLeaf(Leaf):
         paper.fill(Role.SOFT, round_frame(r.x, r.y, r.w, r.h, 12, 3))
         self.mark(paper, Mark.DONE if row.done else Mark.TO_DO, r.x + 18, r.y + 26, 34)
         paper.say(row.headline, r.x + 72, r.y + 40, 26, limit=r.w - 90)
-        line = f"{row.action}: {LEVEL_WORDS[row.level]}" if row.action else LEVEL_WORDS[row.level]
+        line = row.action or LEVEL_WORDS[row.level]
+        if not paper.layout.small and row.action:
+            line = f"{row.action}: {LEVEL_WORDS[row.level]}"
         paper.say(line, r.x + 72, r.y + 74, 19, Role.SOFT, False, limit=r.w - 90)
         paper.touch(f"fire_{row.rule.value}", r, partial(self.fire, row.rule))
 

@@ -53,7 +53,7 @@ class SpringsLeaf(Leaf):
             return Mark.DONE, "Not fitted"
         known = sum(s.curve is not None or s.trusted for s in fitted)
         mark = Mark.DONE if known == len(fitted) else Mark.TO_DO
-        return mark, f"{known} of {len(fitted)} know their trip"
+        return mark, f"{known} of {len(fitted)} trips known"
 
     def open(self) -> None:
         self.witnesses = self.work.witnesses()
@@ -105,7 +105,7 @@ class SpringsLeaf(Leaf):
                 "Spring loads are then not shown, and nothing of them is judged.",
             )
             return
-        self.shell.side_key(0, "full", self._full, "Full way", "known loads")
+        self.shell.side_key(0, "full", self._full, "Full way", "by loads")
         wide = self.shell.right - 24
         x = (78.0, 24 + 0.30 * wide, 24 + 0.40 * wide, 24 + 0.54 * wide)
         for place, word in zip(x, ("Spring", "Now", "Lifted", "Trips seen"), strict=True):
@@ -152,8 +152,8 @@ class SpringsLeaf(Leaf):
         )
         number = row.channel.removeprefix("spring")
         keys = (
-            ("lifted", self._lifted, ("Lifted now", "of all that stand still"), self.safe, GO),
-            ("trip", self._trip, (f"Spring {number} tripped", "just now, I saw it"), self.safe, GO),
+            ("lifted", self._lifted, ("Lifted now", "all that are still"), self.safe, GO),
+            ("trip", self._trip, ("Trip seen", f"of spring {number}"), self.safe, GO),
             ("undo", self._undo, ("Undo", f"last of spring {number}"), True, PLAIN),
             ("accept", self._accept, (f"Accept {ready}",), ready > 0, GO),
         )

@@ -70,19 +70,14 @@ class SwitchLeaf(Leaf):
         plate(paper, Rect(24, y - 130, wide, 112), view.what, view.mend, refused)
         self.shell.caution(self.words.cautions[0], 24, y - 196, wide)
         proven = view.standing is SwitchStanding.PROVEN
-        paper.key("again", Rect(24, y, 300, 88), self._anew, "Begin anew", look=PLAIN)
-        paper.key(
-            "wrong", Rect(338, y, 330, 88), self._wrong, "The other way round", look=PLAIN, high=26
+        third = (wide - 28) / 3
+        keys = (
+            ("again", self._anew, ("Begin anew",), PLAIN),
+            ("wrong", self._wrong, ("Wrong way", "down says up"), PLAIN),
+            ("same", self._same, ("Same way", "as the tool, each time"), GO if proven else QUIET),
         )
-        rect = Rect(682, y, self.shell.right - 682, 88)
-        paper.key(
-            "same",
-            rect,
-            self._same,
-            "The tool went the same way",
-            look=GO if proven else QUIET,
-            high=26,
-        )
+        for n, (name, fire, words, look) in enumerate(keys):
+            paper.key(name, Rect(24 + n * (third + 14), y, third, 88), fire, *words, look=look)
 
     def _state(self, paper: Paper, view: SwitchView, wide: float) -> None:
         high = self.shell.bottom - 88 - 210 - 134

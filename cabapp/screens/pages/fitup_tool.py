@@ -105,13 +105,16 @@ class ToolLeaf(Leaf):
         tabs = self.shell.bottom - 88
         wide = 0.43 * (self.shell.right - 24)
         found = doubts(self.work.rig)
-        room = 66.0 if found else 0.0
+        small = paper.layout.small
+        room = (110.0 if small else 66.0) if found else 0.0
         draw_plan(
             paper, Rect(24, 134, wide, tabs - 14 - 134 - room), drawing(self.work.rig), self._width
         )
         if found:
-            paper.sign("look", 24, tabs - 66, 40, Role.LOOK, hole=Role.ON_LOOK)
-            paper.lines(found[0], 74, tabs - 44, 20, wide - 54, 2, pitch=1.4)
+            paper.sign("look", 24, tabs - room, 40, Role.LOOK, hole=Role.ON_LOOK)
+            paper.lines(
+                found[0], 74, tabs - room + 22, 20, wide - 54, 3 if small else 2, pitch=1.35
+            )
         self._rows(paper, Rect(24 + wide + 24, 134, self.shell.right - 48 - wide, tabs - 148))
         self._tabs(paper, tabs)
 

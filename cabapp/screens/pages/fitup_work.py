@@ -66,7 +66,7 @@ class Work:
         """Read everything that is kept, as when the page comes to the front."""
         opened = self.file.open()
         self.rig = opened.rig
-        self.refused = "" if opened.refused is None else str(opened.refused)
+        self.refused = "" if opened.refused is None else _by_name(opened.refused, self.file.path)
         self.evidence = self._read("evidence.json", Evidence) or Evidence()
         if self.evidence.version != EVIDENCE_VERSION:
             self.evidence = Evidence()
@@ -99,9 +99,9 @@ class Work:
         try:
             self.rig = self.file.restore(path, another)
         except ForeignRig as error:
-            return str(error), True
+            return _by_name(error, path), True
         except (RigError, FileFault) as error:
-            return str(error), False
+            return _by_name(error, path), False
         self.unsent = True
         return "", False
 
@@ -272,3 +272,8 @@ class Work:
             return None if plain is None else codec.from_plain(PinRecord, plain)
         except (FileFault, TypeError, ValueError, KeyError):
             return None
+
+
+def _by_name(error: Exception, path: Path) -> str:
+    """A fault with the file's name alone: the folder says nothing to who stands at the tablet."""
+    return str(error).replace(f"{path.parent}/", "")

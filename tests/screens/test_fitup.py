@@ -1,0 +1,544 @@
+"""The installer's pages by touch alone: from an empty rig to a signed sheet, and bad input."""
+
+import json
+from dataclasses import replace
+from itertools import combinations
+
+import pytest
+
+from cabapp.engine.wire import PortLine, RigWritten, SamplesWanted
+from cabapp.events import PortCondition, TapKind
+from cabapp.fitup.calibrate_view import Stage
+from cabapp.fitup.pages import Page
+from cabapp.fitup.switch import SwitchStanding
+from cabapp.readings import Sample
+from cabapp.record.rigfile import RigFile
+from cabapp.rig import Rig
+from cabapp.rigcheck import read_rig
+from cabapp.screens.gallery import STANDING
+from cabapp.screens.lettering import CAP_EM, DIGIT_EM
+from cabapp.screens.pages.fitup_gallery import (
+    EMPTY,
+    GOOD_PORTS,
+    POINTS,
+    RIG,
+    SCENES,
+    Bench,
+    bring,
+    depth_volts,
+    take_points,
+)
+from cabapp.screens.pictures import layout_of
+from cabapp.units import INCH_M
+from tests.screens.ink_on_page import overlap, say_box
+
+TEN = "10in-1280x800"
+
+
+@pytest.fixture(autouse=True)
+def window(cabin):
+    """Widgets need the window of the run."""
+
+
+@pytest.fixture
+def bench(tmp_path):
+    made = Bench(layout_of(TEN), tmp_path)
+    made.enter()
+    made.ports(*GOOD_PORTS)
+    made.run(2.0)
+    return made
+
+
+@pytest.fixture
+def fresh(tmp_path):
+    made = Bench(layout_of(TEN), tmp_path, None)
+    made.enter()
+    return made
+
+
+def words(bench):
+    """Everything that can be read."""
+    return [say.text for say in bench.page.paper.over.says if say.text]
+
+
+def reads(bench, part):
+    return part in " ".join(words(bench))
+
+
+def on_disk(bench):
+    return read_rig(bench.home.rig.read_text())
+
+
+def touch(bench, name):
+    """A real finger on the middle of a key: down, up."""
+    area = next(t.area for t in bench.page.targets() if t.name == name)
+    finger = type("Finger", (), {"uid": 1, "x": area.x + area.w / 2, "y": area.y + area.h / 2})()
+    bench.page.on_touch_down(finger)
+    bench.at += 0.1
+    bench.page.on_touch_up(finger)
+    bench.at += 0.5
+
+
+# -- the whole way ---------------------------------------------------------------------------------
+
+
+def test_from_an_empty_rig_to_a_signed_sheet_by_touch_alone(fresh):
+    bench = fresh
+    bench.tap = lambda name: touch(bench, name)
+    plug_in(bench)
+    type_the_tool(bench)
+    add_what_the_node_sends(bench)
+    find_the_direction(bench)
+    calibrate_the_left_arm(bench)
+    witness_two_springs(bench)
+    prove_the_switch(bench)
+    measure_the_screen(bench)
+    hear_the_sounds(bench)
+    fire_two_alerts(bench)
+    sign(bench)
+    the_sheet_says_what_is_open(bench)
+    bench.page.leave()
+    assert any(isinstance(message, RigWritten) for message in bench.told)
+
+
+def plug_in(bench):
+    bench.tap("plugs")
+    bench.tap("add_node")
+    assert [port.role for port in on_disk(bench).ports] == ["receiver", "node"]
+    bench.tap("listen")
+    bench.tap("go")
+    assert isinstance(bench.told[-1], RigWritten)
+    bench.ports(*GOOD_PORTS)
+    bench.run(2.0)
+    assert reads(bench, "Position, speed, course") and reads(bench, "pick one")
+    bench.tap("back")
+
+
+def type_the_tool(bench):
+    bench.tap("tool")
+    bench.tap("tool_width_m")
+    bench.type("17 1/2")
+    bench.tap("tool_lag_m")
+    bench.type("15")
+    bench.tap("tab_1")
+    bench.tap("shank_count")
+    bench.type("7")
+    bench.tap("shank_first")
+    bench.type("160")
+    bench.tap("tab_4")
+    bench.tap("tool_adjuster_kind")
+    bench.tap("choice_1")
+    bench.tap("tool_adjuster_part_m")
+    bench.type("3/4")
+    bench.tap("taped")
+    tool = on_disk(bench).tool
+    assert (len(tool.shanks), tool.adjuster.part_m) == (7, pytest.approx(0.75 * INCH_M))
+    bench.tap("back")
+
+
+def add_what_the_node_sends(bench):
+    bench.run(1.0)
+    bench.tap("sensors")
+    bench.run(1.0)
+    bench.tap("add_all")
+    fitted = [sensor.channel for sensor in on_disk(bench).sensors]
+    assert fitted == ["depth1", "depth2", *(f"spring{n}" for n in range(1, 8)), "tool_down"]
+    bench.tap("sensor_depth1")
+    bench.tap("choice_0")
+    bench.spell("left front")
+    assert on_disk(bench).sensor("depth1").side == "left"
+    bench.tap("back")
+    bench.tap("back")
+
+
+def find_the_direction(bench):
+    bench.tap("find")
+    bench.run(2.0)
+    bench.tap("move_depth1")
+    bench.depths["DEPTH1"] += 0.3
+    bench.run(1.0)
+    assert reads(bench, "Depth 1, left front reads more")
+    bench.tap("way_0")
+    assert bench.page.work.directions == {"depth1": 1}
+    bench.tap("back")
+
+
+def calibrate_the_left_arm(bench):
+    bench.tap("calibrate")
+    bench.tap("calibrate_depth1")
+    assert reads(bench, "Locks in, engine off")
+    bench.tap("go")
+    take_points(bench, ((-6.0, "shed"), (-4.0, "shed"), (-2.0, "shed"), (0.0, "shed"),
+                        (8.0, "slot"), (14.0, "slot"), (5.0, "proof")))  # fmt: skip
+    assert reads(bench, "It holds")
+    bench.tap("verdict_0")
+    curve = on_disk(bench).sensor("depth1").curve
+    assert curve.value(depth_volts(10.0)) == pytest.approx(10 * INCH_M, abs=0.1 * INCH_M)
+    assert not (bench.home.root / "fitup" / "calibrate-depth1.json").exists()
+    bench.tap("back")
+
+
+def witness_two_springs(bench):
+    bench.tap("springs")
+    bench.tap("go")
+    bench.run(3.5)
+    bench.tap("lifted")
+    for n in (1, 2):
+        bench.tap(f"spring_spring{n}")
+        for _ in range(2):
+            bench.springs[f"SPRING{n}"] = 17_000.0
+            bench.run(0.4)
+            bench.springs[f"SPRING{n}"] = 900.0 + 40 * n
+            bench.run(0.4)
+            bench.tap("trip")
+            bench.run(11.0)
+    bench.tap("accept")
+    assert [s.channel for s in on_disk(bench).fitted("spring") if s.curve] == ["spring1", "spring2"]
+    bench.tap("back")
+
+
+def prove_the_switch(bench):
+    bench.tap("switch")
+    for _ in range(6):
+        bench.down = 1.0 - bench.down
+        bench.run(2.0)
+    bench.tap("same")
+    assert bench.page.work.evidence.switch.holds
+
+
+def measure_the_screen(bench):
+    bench.tap("screen")
+    bench.tap("width_mm")
+    bench.type("217")
+    bench.tap("accept")
+    assert on_disk(bench).display.confirmed
+    bench.tap("back")
+
+
+def hear_the_sounds(bench):
+    bench.tap("sounds")
+    bench.tap("play_act")
+    bench.tap("play_look")
+    assert [kind for kind, _ in bench.taps[-2:]] == [TapKind.FIRE, TapKind.FIRE]
+    for name in ("engine_running", "act_heard", "look_heard", "told_apart"):
+        bench.tap(name)
+    bench.tap("accept")
+    bench.tap("back")
+
+
+def fire_two_alerts(bench):
+    bench.tap("alerts")
+    bench.tap("next")
+    for _ in range(2):
+        rule = bench.taps[-1][1]
+        bench.tap("well")  # not shown by the engine yet: nobody can have seen it
+        assert bench.taps[-1][1] == rule
+        bench.page.show(replace(STANDING, band=replace(STANDING.band, rule=rule)))
+        bench.tap("well")
+    assert bench.page.work.evidence.bench_done == 2
+    bench.tap("back")
+    bench.tap("back")
+
+
+def sign(bench):
+    bench.tap("sign")
+    assert reads(bench, "of 10 proven")
+    bench.tap("sign")
+    assert reads(bench, "Type who fitted it first")
+    bench.tap("read")
+    bench.tap("fitted_by")
+    bench.spell("J. Arden")
+    bench.tap("sign")
+    assert reads(bench, "Signed: ")
+
+
+def the_sheet_says_what_is_open(bench):
+    (path,) = bench.page.work.sheets()
+    html = path.read_text(encoding="utf-8")
+    verified, _, open_ = html.partition("<h2>Not verified</h2>")
+    assert "Depth 1, left front" in verified and "Tool switch" in verified
+    assert "Depth 2" in open_ and "Receiver" in open_ and "2 of" in open_
+    assert "J. Arden" in html and "<script" not in html
+
+
+# -- what goes wrong -------------------------------------------------------------------------------
+
+
+def test_a_power_cut_between_capture_and_accept_loses_no_point(bench, tmp_path):
+    SCENES["calibrate-holds"](bench)
+    taken = bench.page.leaves[Page.CALIBRATE].session
+    again = Bench(layout_of(TEN), tmp_path, None)
+    again.enter()
+    again.run(2.0)
+    again.tap("calibrate")
+    assert reads(again, "8 of 8 points taken")
+    again.tap("calibrate_depth1")
+    assert again.page.leaves[Page.CALIBRATE].session == taken
+    assert on_disk(again).sensor("depth1").curve is None
+
+
+def test_a_port_pulled_while_a_point_is_taken_says_so_and_keeps_the_points(bench):
+    SCENES["calibrate-pulled"](bench)
+    assert reads(bench, "Nothing heard for 6 s") and reads(bench, "The points taken are kept.")
+    rows = bench.page.leaves[Page.CALIBRATE].session.rows
+    bench.tap("take_up")
+    assert bench.page.leaves[Page.CALIBRATE].session.rows == rows
+    bench.silent = set()
+    bench.run(4.0)
+    assert reads(bench, "Steady")
+
+
+def test_a_signal_that_never_settles_is_never_taken(bench):
+    SCENES["calibrate-never-still"](bench)
+    bench.tap("take_up")
+    assert reads(bench, "Not still in")
+    assert not bench.page.leaves[Page.CALIBRATE].session.rows[0].takes
+
+
+def test_one_value_ten_times_too_big_is_named_and_mended_in_one_tap(bench):
+    SCENES["calibrate"](bench)
+    assert reads(bench, "Point 3 looks mistyped: −20 in") and reads(bench, "Make it −2")
+    bench.tap("verdict_0")
+    row = bench.page.leaves[Page.CALIBRATE].session.rows[2]
+    assert row.known == pytest.approx(-2 * INCH_M)
+    bench.tap("undo")
+    assert bench.page.leaves[Page.CALIBRATE].session.rows[2].known == pytest.approx(-20 * INCH_M)
+
+
+def test_centimetres_typed_as_inches_are_named(bench):
+    SCENES["calibrate-cautions"](bench)
+    bench.tap("go")
+    meant = ((-6.0, "shed"), (-4.0, "shed"), (-2.0, "shed"), (0.0, "shed"))
+    take_points(bench, meant)
+    bench.tap("add")
+    bench.tap("choice_0")
+    bench.tap("key_-")
+    bench.type("12.7")  # five inches by a centimetre tape
+    bench.depths["DEPTH1"] = depth_volts(-5.0)
+    bench.run(4.0)
+    bench.tap("take_up")
+    assert reads(bench, "entimetres typed as inches") and reads(bench, "Make it −5")
+
+
+def test_a_depth_nobody_can_have_dug_is_refused_on_the_keypad(bench):
+    SCENES["calibrate-refused"](bench)
+    assert reads(bench, "140 in cannot be right") and reads(bench, "mind the unit")
+    assert not bench.page.leaves[Page.CALIBRATE].session.rows
+
+
+def test_a_disk_that_refuses_is_said_and_the_old_rig_stays(bench, tmp_path):
+    before = bench.home.rig.read_text()
+    (tmp_path / "rig-kept").write_text("not a folder")
+    bench.page.go(Page.TOOL)
+    bench.tap("tool_width_m")
+    bench.type("20")
+    assert reads(bench, "not written")
+    assert bench.home.rig.read_text() == before
+
+
+def test_a_switch_that_speaks_only_on_change_is_refused_with_the_reason(bench):
+    SCENES["switch-on-change"](bench)
+    assert bench.page.leaves[Page.SWITCH].view().standing is SwitchStanding.ON_CHANGE_ONLY
+    assert reads(bench, "speaks only when it changes") and reads(bench, "a cut cable")
+    bench.tap("same")
+    assert bench.page.work.evidence.switch is None
+
+
+def test_swapped_plugs_are_found_by_moving_both_and_mended(bench):
+    bench.page.go(Page.FIND)
+    for asked, moves in (("depth1", "DEPTH2"), ("depth2", "DEPTH1")):
+        bench.run(2.0)
+        bench.tap(f"move_{asked}")
+        bench.depths[moves] += 0.4
+        bench.run(1.0)
+        bench.tap("way_0")
+    assert reads(bench, "plugs are swapped")
+    bench.tap("swap")
+    assert on_disk(bench).sensor("depth1").wire_name == "DEPTH2"
+    assert on_disk(bench).sensor("depth1").words == "left front"
+
+
+def test_a_limit_tighter_than_the_proven_error_is_refused_with_the_reason(bench):
+    SCENES["limits-refused"](bench)
+    assert reads(bench, "1.25 in is tighter than Depth 1, left front was proven, 1.4 in")
+    assert on_disk(bench).limits.depth_margin_m == pytest.approx(1.5 * INCH_M)
+
+
+def test_a_screen_read_from_too_far_is_refused_and_not_confirmed(bench):
+    SCENES["screen-refused"](bench)
+    assert reads(bench, "at most") and reads(bench, "Mount it nearer")
+    assert not on_disk(bench).display.confirmed
+
+
+def test_a_broken_and_a_foreign_file_are_refused_and_the_last_good_one_stays(bench, tmp_path):
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    (stick / "rig.toml").write_text('version = 1\nid = "x"\n[tool]\nwidth = "9"\nwheels = 3\n')
+    bench.page.leaves[Page.FILES].find_sticks = lambda: [stick]
+    bench.page.go(Page.FILES)
+    bench.tap("restore")
+    bench.tap("choice_0")
+    assert reads(bench, "tool.width") and reads(bench, "tool.wheels")
+    bench.tap("read")
+    RigFile(stick / "rig.toml").write(replace(RIG, id="rig-40", name="Valley ripper"))
+    bench.tap("restore")
+    bench.tap("choice_0")
+    assert reads(bench, "Valley ripper") and on_disk(bench).id == "rig-21"
+    bench.tap("go")
+    assert on_disk(bench).id == "rig-40"
+    bench.tap("read")
+    bench.tap("undo")
+    assert on_disk(bench).id == "rig-21"
+
+
+def test_a_spare_tablet_is_restored_from_the_stick_the_first_one_wrote(bench, tmp_path):
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    bench.page.leaves[Page.FILES].find_sticks = lambda: [stick]
+    bench.page.go(Page.FILES)
+    bench.tap("copy")
+    bench.tap("choice_0")
+    spare = Bench(layout_of(TEN), tmp_path / "spare", None)
+    spare.page.leaves[Page.FILES].find_sticks = lambda: [stick]
+    spare.enter()
+    spare.tap("files")
+    spare.tap("restore")
+    spare.tap("choice_0")
+    assert on_disk(spare) == on_disk(bench)
+
+
+def test_the_pin_stands_before_calibration_and_limits_alone_and_is_no_secret_of_the_rig(bench):
+    bench.tap("pin")
+    bench.type("2580")
+    bench.type("2580")
+    bench.page.leave()
+    bench.enter()
+    bench.tap("tool")
+    assert reads(bench, "Working width")
+    bench.tap("back")
+    bench.tap("limits")
+    bench.type("1111")
+    assert reads(bench, "That is not the PIN.")
+    bench.type("2580")
+    assert reads(bench, "Slowest")
+    kept = (bench.home.root / "pin.json").read_text()
+    assert "2580" not in kept and set(json.loads(kept)) == {"salt_hex", "hash_hex", "n", "r", "p"}
+    (bench.home.root / "pin.json").unlink()  # the way back that the page itself tells
+    bench.page.leave()
+    bench.enter()
+    bench.page.to_list()
+    bench.tap("limits")
+    assert reads(bench, "Slowest")
+
+
+# -- wires and engine ------------------------------------------------------------------------------
+
+
+def test_the_engine_is_asked_for_samples_and_again_after_it_was_started_anew(bench):
+    asked = [m for m in bench.told if isinstance(m, SamplesWanted)]
+    assert asked == [SamplesWanted(True)]
+    bench.at += 2.0
+    bench.page.show(STANDING)
+    assert bench.told[-1] == SamplesWanted(True)
+    bench.page.leave()
+    assert SamplesWanted(False) in bench.told
+
+
+def test_silence_garbage_and_a_lost_plug_each_say_what_to_do(bench):
+    bench.page.go(Page.PLUGS)
+    for condition, said in (
+        (PortCondition.SILENT, "see cable"),
+        (PortCondition.MISSING, "see plug"),
+        (PortCondition.GARBAGE, "pick one"),
+        (PortCondition.IN_USE, "In use elsewhere"),
+    ):
+        bench.ports(GOOD_PORTS[0], PortLine("node", condition))
+        assert reads(bench, said), condition
+
+
+def test_an_unknown_name_is_offered_and_becomes_what_the_person_says(bench):
+    bench.extra = (Sample("node", "ADC3", "U", 2.41, "V", bench.at),)
+    bench.run(1.0)
+    bench.page.go(Page.SENSORS)
+    bench.tap("more")
+    bench.tap("new_ADC3")
+    bench.tap("choice_0")
+    sensor = on_disk(bench).sensor("depth3")
+    assert (sensor.wire_name, sensor.input) == ("ADC3", "V")
+    assert sensor.curve is None and not sensor.trusted
+
+
+def test_setting_off_and_parking_again_comes_back_to_the_same_page(bench):
+    bench.page.go(Page.TOOL)
+    bench.page.leave()
+    bench.enter()
+    assert reads(bench, "Working width")
+
+
+def test_nothing_fitted_is_a_way_to_work_and_no_page_insists(fresh):
+    for page in Page:
+        fresh.page.go(page)
+        if fresh.page.over is not None:
+            fresh.page.close_over()
+        assert words(fresh)
+        fresh.page.to_list()
+    assert reads(fresh, "Not fitted")
+    assert not fresh.home.rig.exists() and fresh.page.work.rig == Rig()
+
+
+# -- how it looks ----------------------------------------------------------------------------------
+
+LEAST_KEY_MM = 11.0  # standing, without gloves: the keys of the drawn pages
+LEAST_ROW_MM = 6.5  # a row of a table is as wide as the page
+FLOOR_L, FLOOR_S = 19.0, 24.0
+
+
+@pytest.mark.parametrize("panel", ["10in-1280x800", "7in-1024x600"])
+def test_every_page_keeps_its_floors_targets_and_edges(panel, tmp_path):
+    layout = layout_of(panel)
+    found = []
+    for name in (*QUICK, *EMPTY):
+        bench = bring(name, layout, tmp_path / name)
+        found += [f"{name}: {fault}" for fault in faults_of(bench.page, layout)]
+    assert not found, "\n".join(found)
+
+
+def faults_of(page, layout):
+    """Everything on a page that is too small, cut, off the page or on something else."""
+    wide, high = layout.panel.wide_px, layout.panel.high_px
+    texts = [(say, say_box(say)) for say in page.paper.over.says if say.text]
+    for say, box in texts:
+        letters = say.face.size_px * (DIGIT_EM if say.face.digits else CAP_EM)
+        if letters < (FLOOR_S if layout.small else FLOOR_L) * layout.scale - 0.6:
+            yield f"small: {say.text}"
+        if box[0] < -1 or box[1] < -1 or box[2] > wide + 1 or box[3] > high + 1:
+            yield f"off the page: {say.text}"
+        if say.text.endswith("…"):
+            yield f"cut: {say.text}"
+    for (one, a), (other, b) in combinations(texts, 2):
+        if overlap(a, b):
+            yield f"on one another: {one.text} / {other.text}"
+    for target in page.targets():
+        least = LEAST_ROW_MM if target.area.w > 0.30 * wide else LEAST_KEY_MM
+        if target.area.h / layout.panel.px_per_mm < least:
+            yield f"low: {target.name}"
+    for one, other in combinations(page.targets(), 2):
+        if overlap(edges(one.area), edges(other.area)):
+            yield f"targets meet: {one.name} / {other.name}"
+
+
+def edges(area):
+    return area.x, area.y, area.x + area.w, area.y + area.h
+
+
+QUICK = [name for name in SCENES if name not in ("calibrate-holds", "sign", "signed")]
+
+
+def test_the_stages_of_a_calibration_go_one_after_the_other(bench):
+    SCENES["calibrate-cautions"](bench)
+    leaf = bench.page.leaves[Page.CALIBRATE]
+    assert leaf.view().stage is Stage.SAFE
+    bench.tap("go")
+    assert leaf.view().stage is Stage.POINTS
+    take_points(bench, (*(p for p in POINTS if p[0] != -20.0), (14.0, "slot")))
+    assert leaf.view().stage is Stage.VERIFY
