@@ -120,7 +120,7 @@ def hard_layer(answers: Answers, about: About) -> Finding:
     spread = summary.spread_m or 0.0
     detail = f"{summary.pits} places, spread {length_words(spread, about.system)}."
     if summary.wants_zones and use != "zones":
-        detail += " That is wide: give each part its own depth, or work to the deepest only there."
+        detail += " Wide: better each part its own depth."
     values = {"bottom": bottom, "deepest": summary.deepest_m, "spread": spread}
     if summary.median_top_m is not None:
         values["top"] = min(summary.median_top_m, bottom - 0.01)
@@ -180,9 +180,12 @@ def _sums(judged: list[Place], about: About) -> tuple[str, ...]:
     ordered = ", ".join(length_figure(bottom, about.system) for bottom in sorted(bottoms))
     middle = summarise(Pit(p.layer) for p in judged).median_m
     assert middle is not None
+    if len(bottoms) > 5:
+        least = length_figure(min(bottoms), about.system)
+        ordered = f"{len(bottoms)} bottoms from {least}"
     return (
-        f"Bottoms {ordered} {unit}: the middle one {length_figure(middle, about.system)}, "
-        f"the deepest {length_figure(max(bottoms), about.system)} {unit}",
+        f"{ordered} {unit}: middle {length_figure(middle, about.system)}, "
+        f"deepest {length_figure(max(bottoms), about.system)} {unit}",
     )
 
 

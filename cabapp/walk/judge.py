@@ -50,7 +50,7 @@ def judge(answers: Answers, about: About) -> Finding:
                            summary="see the manual")  # fmt: skip
         return Finding(
             Verdict.ADJUST, f"{cause.change[0].upper()}{cause.change[1:]}{_amount(cause, about)}",
-            f"{seen}: {cause.why}. Then drive 200 ft and look again.", sums,
+            f"{cause.why[0].upper()}{cause.why[1:]}. Drive 200 ft, look again.", (seen, *sums),
             ("a run after the change",), (_caution(symptom),), cause.step.value, values,
             (cause.why,), "not yet",
         )  # fmt: skip

@@ -59,8 +59,8 @@ def will_it_pull(answers: Answers, about: About) -> Finding:
     values = {"draft_n": draft.total_n, "pto_needed_w": need, "speed": speed, "depth": depth,
               "pto_low_w": need * draft.low_n / draft.total_n,
               "pto_high_w": need * draft.high_n / draft.total_n}  # fmt: skip
-    word = _power(rated, about.system)
-    summary = f"{_power(need, about.system)} of {word}" if rated else _power(need, about.system)
+    asked = _power(need, about.system)
+    summary = f"{asked.split()[0]} of {_power(rated, about.system)}" if rated else asked
     found = _by_moisture(moisture, missing, sums, values, summary, _water_notes(answers))
     if rated is None or need <= LOAD_CAUTION * rated or found.verdict in HOLDING:
         return found
@@ -204,7 +204,7 @@ def _by_moisture(
         verdict = Verdict.CAUTION
     said = moisture is None or moisture in (MoistureVerdict.GO, MoistureVerdict.GO_HARD)
     detail = "" if said or moisture is None else moisture.value.capitalize() + "."
-    words = {Verdict.PASS: "dry enough", Verdict.WAIT: "too wet"}.get(verdict, "")
+    words = {Verdict.PASS: "dry", Verdict.WAIT: "too wet"}.get(verdict, "")
     return Finding(
         verdict,
         headline,

@@ -221,7 +221,7 @@ def _wrong_way(
     came = "shallower" if asked == "deeper" else "deeper"
     return Finding(
         Verdict.ADJUST, "The adjuster works the other way",
-        f"Moved {asked}, dug {came}. Look which way it goes, say what was moved, dig again.",
+        f"Moved {asked}, dug {came}. Correct the movement, dig again.",
         sums, ("another dig",), ("raised", "leave_seat"), "shank_depth", values, notes,
         "works the other way",
     )  # fmt: skip

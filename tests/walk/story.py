@@ -30,6 +30,11 @@ class Book:
             self._add(Entry(step, key, figure, unit, number))
         return self
 
+    def say_raw(self, step: str, key: str, text: str) -> "Book":
+        """What the walk itself puts into the book, beside the questions."""
+        self._add(Entry(step, key, text))
+        return self
+
     def happen(self, what: str) -> "Book":
         self._add(Entry("happening", what, what))
         return self

@@ -221,7 +221,7 @@ def test_the_ground_passes_or_leads_back_to_one_step_and_one_change(book: Book) 
         finding = judged(book, **{key: value}).now().of("judge").finding
         assert (finding.verdict, finding.leads_to) == (Verdict.ADJUST, step), key
     coarse = judged(book, frame2_over="6").now().of("judge").finding
-    assert "Clods" in coarse.detail or "clods" in coarse.detail
+    assert "Clods larger" in coarse.sums[0]
 
 
 def test_one_clod_of_sixty_is_good_and_four_are_not(book: Book) -> None:

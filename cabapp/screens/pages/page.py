@@ -89,6 +89,11 @@ class ParkedPage(Widget):
         return self.paper.wide - 24
 
     @property
+    def head_high(self) -> float:
+        """How high the keys of the head are: 15 mm on a large panel, 14 mm on a small one."""
+        return 106.0 if self.layout.small else 88.0
+
+    @property
     def bottom(self) -> float:
         """The lower edge of a page's things."""
         return self.paper.high - 24
@@ -104,7 +109,8 @@ class ParkedPage(Widget):
         """Back key, title, one line of help; ``right``: where other things of the head begin."""
         paper = self.paper
         end = self.right if right is None else right
-        paper.key("back", Rect(24, 24, 190, 88), go_back or self.back, back_word, sign="back")
+        paper.key("back", Rect(24, 24, 190, self.head_high), go_back or self.back, back_word,
+                  sign="back")  # fmt: skip
         paper.say(title, 242, 72, 38, limit=end - 242)
         paper.say(line, 242, 110, 24, Role.SOFT, bold=False, limit=end - 242)
 
@@ -113,7 +119,7 @@ class ParkedPage(Widget):
     ) -> None:
         """A key at the right end of the head: place 0 is the outermost."""
         x = self.right - 190 - place * 208
-        self.paper.key(name, Rect(x, 24, 190, 88), fire, *words, look=look)
+        self.paper.key(name, Rect(x, 24, 190, self.head_high), fire, *words, look=look)
 
     def caution(self, words: str, x: float, y: float, limit: float, most: int = 2) -> float:
         """The sign for injury and a caution beside it; returns the foot below it."""

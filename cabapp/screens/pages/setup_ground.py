@@ -87,8 +87,16 @@ def lines(paper: Paper, at: Cut, found: Sequence[Line]) -> None:
         paper.fill(role, line(g.right, y, g.right + 16, label, 3))
         colour = Role.WANTED if one.wanted else Role.INK
         room = LABELS - 24
-        high = 22 if paper.over.width_of(one.words, 22) <= room else 19
-        paper.say(one.words, g.right + 22, label + 11, high, colour, limit=room)
+        words, high = _fitted(paper, one.words, room)
+        paper.say(words, g.right + 22, label + 11, high, colour, limit=room)
+
+
+def _fitted(paper: Paper, words: str, room: float) -> tuple[str, float]:
+    """Words for a label's room: a size smaller, and at last the figure without its name."""
+    for high in (22.0, 19.0):
+        if paper.over.width_of(words, max(high, paper.floor)) <= room:
+            return words, high
+    return words.partition(" ")[2] or words, 19.0
 
 
 def _steps(start: float, end: float, step: float) -> list[float]:
@@ -216,6 +224,5 @@ def ridges(paper: Paper, r: Rect, ridge_m: float | None, allowed_m: float | None
     if allowed_m is not None:
         y = g.y - allowed_m * scale
         paper.fill(Role.WANTED, *(box(x, y - 2.5, 22, 5) for x in _steps(g.x, g.right - 22, 34)))
-        most = "" if paper.layout.small else "at most "
-        paper.say(f"{most}{length_words(allowed_m, system)}", g.right + 10, y + 10, 22,
-                  Role.WANTED, limit=LABELS - 12)  # fmt: skip
+        words, high = _fitted(paper, f"most {length_words(allowed_m, system)}", LABELS - 12)
+        paper.say(words, g.right + 10, y + 10, high, Role.WANTED, limit=LABELS - 12)  # fmt: skip

@@ -56,9 +56,10 @@ def write_hold(page: "SetupPage") -> None:
     if hold is None:  # it was answered: on with the step
         page.open_step(page.step_id)
         return
-    headline = paper.cut(hold.headline, page.right - 242, 32)
-    page.head(headline, f"{standing.step.title} waits for this", "Steps",
-              lambda: page.go(Room.LIST))  # fmt: skip
+    page.head("", f"{standing.step.title} waits for this", "Steps", lambda: page.go(Room.LIST))
+    room = page.right - 242
+    size = next((s for s in (38, 32) if paper.over.width_of(hold.headline, s) <= room), 27)
+    paper.say(hold.headline, 242, 72, size, limit=room)
     narrow = page.right - 24 - 430 - 24
     y = 150.0 if not page.layout.small else 166.0
     paper.sign("injury", 24, y, 56)

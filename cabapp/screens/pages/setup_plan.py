@@ -125,11 +125,11 @@ def _numbers(page: "SetupPage", r: Rect) -> None:
     for standing in (depth, layer):
         if standing.state is not State.DONE:
             text = f"{standing.step.title}: {standing.state.value}. {standing.why}"
-            y = page.paper.lines(text, r.x, y, 22, r.w, 2, Role.SOFT, False, 1.35) + 6
+            y = page.paper.lines(text, r.x, y, 22, r.w, 2, Role.SOFT, False, 1.42) + 6
     for text in page.now.checks_open[:2]:
         page.paper.sign("look", r.x - 2, y - 28, 36, Role.INK)
         page.paper.sign("look", r.x + 1, y - 25, 30, Role.LOOK, hole=Role.ON_LOOK)
-        y = page.paper.lines(text, r.x + 46, y, 22, r.w - 46, 2, pitch=1.35) + 6
+        y = page.paper.lines(text, r.x + 46, y, 22, r.w - 46, 2, pitch=1.42) + 6
     _zone_keys(page, Rect(r.x, r.bottom - 106, r.w, 106))
     if not zones_of(page.now) and earlier(page) is not None and not depth.finding.done:
         rect = Rect(r.x, r.bottom - 106, r.w, 106)
@@ -193,7 +193,7 @@ def _speed(page: "SetupPage", r: Rect) -> None:
                   digits=True, align="middle")  # fmt: skip
     moved = page.draft.low_mps or page.draft.high_mps
     words = "As you set it." if moved else "Suggested by tool and depth: common practice."
-    paper.lines(words, r.x, r.y + 318, 22, r.w, 2, Role.SOFT, False, 1.3)
+    paper.lines(words, r.x, r.y + 318, 22, r.w, 2, Role.SOFT, False, 1.42)
 
 
 def _move(page: "SetupPage", name: str, way: int) -> None:
@@ -214,9 +214,13 @@ def _foot(page: "SetupPage", r: Rect) -> None:
         paper.sign("done", r.x, y - 56, 40)
         paper.say("Sent: this stands on Drive now", r.x + 58, y - 24, 26, limit=r.w - 58)
         paper.key("drive", Rect(r.x, y, r.w, 106), page.back, "To Drive", look=GO, high=34)
+    elif plan is None and page.draft.copying:
+        if not page.layout.small:
+            paper.say("Yes to all of them, or", r.x, y - 16, 24, Role.SOFT, False, limit=r.w)
+        paper.key("no_copy", Rect(r.x, y, r.w, 106), partial(_copying, page, False),
+                  "No: walk this field")  # fmt: skip
     elif plan is None:
-        words = "Answer the questions first." if page.draft.copying else "Choose a part first."
-        paper.say(words, r.x, y + 60, 26, Role.SOFT, limit=r.w)
+        paper.say("Choose a part first.", r.x, y + 60, 26, Role.SOFT, limit=r.w)
     else:
         word = "Drive by this" if plan.set_today else "Drive by it, not set today"
         paper.key("send", Rect(r.x, y, r.w, 106), page.send_plan, word, look=GO, high=34)
@@ -238,12 +242,10 @@ def _copy(page: "SetupPage", r: Rect) -> None:
     y += 26
     for i, words in enumerate(copy_questions(other, page.book.field, page.units)):
         agreed = i in page.draft.agreed
-        paper.lines(words, r.x, y + 34, 22, r.w - 150, 4, pitch=1.3)
+        paper.lines(words, r.x, y + 30, 22, r.w - 150, 3, pitch=1.42)
         paper.key(f"agree_{i}", Rect(r.x + r.w - 132, y, 132, 106), partial(_agree, page, i),
                   "Yes", look=CHOSEN if agreed else PLAIN)  # fmt: skip
         y += 122
-    paper.key("no_copy", Rect(r.x, r.bottom - 90, r.w, 90), partial(_copying, page, False),
-              "No: walk this field")  # fmt: skip
 
 
 def _agree(page: "SetupPage", i: int) -> None:

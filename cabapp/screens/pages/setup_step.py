@@ -115,7 +115,7 @@ def _sums_and_caution(page: "SetupPage", at: Places) -> None:
         if paper.over.width_of(text, 26) <= wide:
             paper.say(text, 24, y + 10, 26, limit=wide)
         else:
-            paper.lines(text, 24, y, 20, wide, 2, pitch=1.35)
+            paper.lines(text, 24, y, 20, wide, 2, pitch=1.42)
     sign_y = at.side.bottom - 74
     paper.sign("injury", 24, sign_y + 4, 44)
     paper.lines(_caution_words(page, page.question), 82, sign_y + 22, 19, wide - 58, 3, pitch=1.32)
@@ -290,7 +290,7 @@ def _found(page: "SetupPage", r: Rect) -> None:
         if y > r.bottom - 150:
             break
         words = f"{text[0].upper()}{text[1:]}"
-        y = paper.lines(words, r.x, y, 22, r.w, 3, bold=text in finding.notes, pitch=1.35) + 10
+        y = paper.lines(words, r.x, y, 22, r.w, 3, bold=text in finding.notes, pitch=1.42) + 8
     if page.layout.small:
         rect = Rect(r.x, r.bottom - 108, r.w, 108)
         paper.key("act", rect, page.act_on, *_act_words(page, finding), look=GO, high=32)
@@ -344,7 +344,7 @@ def _advice(page: "SetupPage", r: Rect, question: Question | None) -> None:
     x = r.x + (0 if small else 24)
     if asking.refused:
         boxed(page, r, True)
-        first, pitch = (28, 1.18) if small else (32, 1.35)
+        first, pitch = (30, 1.36) if small else (32, 1.42)
         paper.lines(asking.refused, r.x + 20, r.y + first, 21, r.w - 40, 3, Role.ON_LOOK,
                     pitch=pitch)  # fmt: skip
         return
@@ -352,7 +352,7 @@ def _advice(page: "SetupPage", r: Rect, question: Question | None) -> None:
         boxed(page, r)
     if small and question is not None and page.standing.answers.entry(question.key) is None:
         paper.lines(question.ask.look or finding.headline, x, r.y + 30, 24, inner, 3, Role.SOFT,
-                    bold=False, pitch=1.35)  # fmt: skip
+                    bold=False, pitch=1.42)  # fmt: skip
         return
     advice = advice_now(page.standing.answers, page.now.about) if (
         page.step_id == "shank_depth" and page.now is not None) else None  # fmt: skip
@@ -369,15 +369,16 @@ def _two_lines(page: "SetupPage", finding: Finding, x: float, r: Rect, room: flo
     size = next((s for s in (32 if small else 28, 26, 24, 21) if s >= floor
                  and paper.over.width_of(head, s) <= room), None)  # fmt: skip
     if size is None:
-        y = paper.lines(head, x, r.y + 34, 21, room, 2, pitch=1.35)
+        y = paper.lines(head, x, r.y + 30, 21, room, 2, pitch=1.42)
         if not small:
             paper.say(finding.detail, x, min(y, r.bottom - 16), 19, Role.SOFT, False, limit=room)
         return
-    paper.say(head, x, r.y + (32 if small else 44), size, limit=room)
     detail = finding.detail
-    if paper.over.width_of(detail, max(22, floor), False) <= room:
+    whole = paper.over.width_of(detail, max(22, floor), False) <= room
+    paper.say(head, x, r.y + (32 if small else 44 if whole else 37), size, limit=room)
+    if whole:
         paper.say(detail, x, r.y + (68 if small else 82), 22, Role.SOFT, False, limit=room)
     elif small:
-        paper.lines(detail, x, r.y + 66, 24, room, 2, Role.SOFT, False, pitch=1.25)
+        paper.lines(detail, x, r.y + 69, 24, room, 2, Role.SOFT, False, pitch=1.42)
     else:
-        paper.lines(detail, x, r.y + 68, 19, room, 2, Role.SOFT, False, pitch=1.3)
+        paper.lines(detail, x, r.y + 68, 19, room, 2, Role.SOFT, False, pitch=1.42)

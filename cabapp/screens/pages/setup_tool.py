@@ -149,7 +149,7 @@ def power(paper: Paper, r: Rect, need: tuple[float, float, float] | None, rated:
     for text in words:
         if y > r.bottom - 4:
             break
-        y = paper.lines(text, r.x, y, 19, r.w, 2, bold=False, pitch=1.3) + 6
+        y = paper.lines(text, r.x, y, 19, r.w, 2, bold=False, pitch=1.42) + 4
 
 
 def frames(paper: Paper, r: Rect, counted: Sequence[tuple[float | None, float, float]],

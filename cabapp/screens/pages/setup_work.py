@@ -22,7 +22,7 @@ from cabapp.screens.typing import Typed
 from cabapp.units import ACRE_M2, HECTARE_M2, INCH_M, UnitSystem
 from cabapp.walk.dug import Pair, agreement, off_words
 from cabapp.walk.entries import EntryFault, doubt_of, read_value
-from cabapp.walk.findings import length_words
+from cabapp.walk.findings import length_figure
 from cabapp.walk.wear import PARTS, WearLine, wear_of, wear_words
 
 if TYPE_CHECKING:
@@ -66,7 +66,7 @@ def write_dug(page: "SetupPage") -> None:
     caution = cautions["leave_seat"]
     y = page.caution(caution, left.x, left.y + 4, left.w, 3)
     if not small:
-        named = [Line(sensor, f"live {length_words(sensor, page.units)}", True)] if sensor else []
+        named = [Line(sensor, f"live {length_figure(sensor, page.units)}", True)] if sensor else []
         shown: dict[int, float | None] = {1: None}
         shown |= {i + 1: pair.dug_m for i, pair in enumerate(pairs[-3:])}
         slots(paper, Rect(left.x, y + 4, left.w - 300, left.bottom - 150 - y), shown, None,
@@ -81,10 +81,10 @@ def write_dug(page: "SetupPage") -> None:
     boxed(page, box, bool(page.asking.refused))
     text = page.asking.refused or words
     ink = Role.ON_LOOK if page.asking.refused else Role.INK
-    below = paper.lines(text, box.x + 20, box.y + 36, 24, box.w - 40, 3, ink, pitch=1.3)
+    below = paper.lines(text, box.x + 20, box.y + 36, 24, box.w - 40, 3, ink, pitch=1.42)
     if not page.asking.refused:
         paper.lines(found.words, box.x + 20, below + 4, 24 if small else 20, box.w - 40, 2,
-                    Role.SOFT, False, 1.3)  # fmt: skip
+                    Role.SOFT, False, 1.42)  # fmt: skip
     if page.asking.doubt is not None:
         _doubt_keys(page, side)
     else:
@@ -208,7 +208,7 @@ def write_wear(page: "SetupPage") -> None:
     words = wear_words(wear, page.units) if wear else "Not fitted new in this book yet"
     since = f"{bench.part.capitalize()} since {wear.since}: " if wear else ""
     small = page.layout.small
-    paper.lines(since + words, left.x, y + 142, 24, left.w, 2, pitch=1.3)
+    paper.lines(since + words, left.x, y + 138, 24, left.w, 2, pitch=1.42)
     _wear_rows(page, Rect(left.x, y + 196, left.w, 114 if small else 292))
     for i, (name, label, fitted) in enumerate(
         (("fitted", "Fitted new", True), ("measured", "Measured now", False))
@@ -221,7 +221,7 @@ def write_wear(page: "SetupPage") -> None:
             box = Rect(left.x, left.y + 112, left.w, 80)
         boxed(page, box, True)
         paper.lines(page.asking.refused, box.x + 20, box.y + 34, 20, box.w - 40, 3, Role.ON_LOOK,
-                    pitch=1.3)  # fmt: skip
+                    pitch=1.42)  # fmt: skip
     _typing(page, _wear_unit(page))
     keypad(paper, page.asking.typed, page.press, lambda: _wear_value(page), side)
 
