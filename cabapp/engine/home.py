@@ -36,6 +36,11 @@ class Home:
         return self.root / "plan.json"
 
     @property
+    def loudness(self) -> Path:
+        """How loud the two sounds are, as signed for in the running cab."""
+        return self.root / "loudness.json"
+
+    @property
     def ports(self) -> Path:
         """Which device was whose, and at which speed, when last heard."""
         return self.root / "ports.json"

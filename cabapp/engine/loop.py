@@ -16,6 +16,8 @@ from cabapp.engine.watchers import ScreenWatch, VoiceWatch
 from cabapp.engine.wire import (
     BEAT_S,
     Alive,
+    Leaving,
+    Loudness,
     Message,
     Part,
     PlanMade,
@@ -142,6 +144,8 @@ class Loop:
                 self.post(PlanChanged(self._clock.now(), plan))
             case SamplesWanted(on=on):
                 self._listening.open = on
+            case Loudness() as loudness:
+                self._speaker(loudness)
             case RigWritten():
                 log.info("the rig was written: starting again with it")
                 self.end()
@@ -152,9 +156,11 @@ class Loop:
             self._voice.hear(received.message, self._clock.real_now())
 
     def run(self, engine: Engine) -> None:
-        """Turn until told to end."""
+        """Turn until told to end, and say that this is no failure."""
         while not self._ending:
             self._round(engine)
+        for say in (self._screen, self._speaker):
+            say(Leaving())
 
     def _round(self, engine: Engine) -> None:
         wait_s = self._clock.real_s(self._feed.next_tick - self._clock.now())

@@ -14,11 +14,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from cabapp.engine.wire import (
+    AWAY_S,
     BEAT_S,
     BY_BODY,
     ROOM,
     Alive,
     Keep,
+    Leaving,
     Message,
     Part,
     Received,
@@ -204,6 +206,7 @@ class Links:
         self._engine = Outbox(write)
         self._keeper = Outbox(wires.ends[Part.KEEPER][1])
         self._heard = Freshness(time.monotonic())
+        self._away_until = float("-inf")
         self.engine_heard = False  # at least once since the start of this process
         Inbox(read, self._receive)
 
@@ -211,6 +214,8 @@ class Links:
         if received.sent > self._heard.heard_at - BEAT_S:
             self._heard.heard(received.sent)
             self.engine_heard = True
+            leaves = isinstance(received.message, Leaving)
+            self._away_until = received.sent + AWAY_S if leaves else float("-inf")
         if not isinstance(received.message, Alive):
             self._take(received)
 
@@ -226,5 +231,6 @@ class Links:
         return not self._wires.replaced()
 
     def engine_silent_s(self) -> float:
-        """Seconds since the engine last said anything."""
-        return self._heard.silent_s(time.monotonic())
+        """Seconds since the engine last said anything; none while it is away on purpose."""
+        now = time.monotonic()
+        return 0.0 if now < self._away_until else self._heard.silent_s(now)

@@ -2,9 +2,9 @@
 
 ::
 
-    engine  -> screen    snapshot, alive, samples, ports
-    screen  -> engine    tap, plan, samples_wanted, rig_written, alive
-    engine  -> speaker   sound, alive, loudness
+    engine  -> screen    snapshot, alive, samples, ports, leaving
+    screen  -> engine    tap, plan, samples_wanted, rig_written, loudness, alive
+    engine  -> speaker   sound, alive, loudness, leaving
     speaker -> engine    voice
     each    -> keeper    alive
 
@@ -32,6 +32,7 @@ from cabapp.readings import Sample
 BEAT_S = 0.25  # every process says it is alive this often
 ENGINE_GONE_SCREEN_S = 1.5  # a screen that heard nothing for this long shows no number any more
 ENGINE_GONE_SPEAKER_S = 2.0  # a speaker that heard nothing for this long sounds by itself
+AWAY_S = 8.0  # an engine that said it is leaving is back sooner, or missed like any other
 ROOM = 64
 
 
@@ -110,8 +111,16 @@ class RigWritten:
 
 
 @dataclass(frozen=True, slots=True)
+class Leaving:
+    """The engine ends on purpose and is started again: after a shift's end, or with a new rig."""
+
+
+@dataclass(frozen=True, slots=True)
 class Loudness:
-    """Shares of full scale as signed for in the running cab: first sound, and stepped up."""
+    """Shares of full scale as signed for in the running cab: first sound, and stepped up.
+
+    From the installer's page by way of the engine; the speaker keeps it in the state folder.
+    """
 
     first: float = 0.6
     stepped: float = 1.0
@@ -152,6 +161,7 @@ TABLE: tuple[Kind, ...] = (
     Kind("plan", PlanMade, Keep.QUEUE),
     Kind("rig_written", RigWritten, Keep.NEWEST),
     Kind("sound", Sound, Keep.QUEUE),
+    Kind("leaving", Leaving, Keep.NEWEST),
     Kind("loudness", Loudness, Keep.NEWEST),
     Kind("voice", Voice, Keep.NEWEST),
 )
@@ -168,6 +178,7 @@ Message = (
     | PlanMade
     | RigWritten
     | Sound
+    | Leaving
     | Loudness
     | Voice
 )

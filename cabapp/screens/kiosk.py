@@ -13,6 +13,7 @@ from cabapp.engine.pipes import Links, Wires
 from cabapp.engine.wire import (
     BEAT_S,
     ENGINE_GONE_SCREEN_S,
+    Leaving,
     Message,
     Part,
     Received,
@@ -112,7 +113,10 @@ class Kiosk(App):
             self.house.show(snapshot)
             self.drawn = snapshot.number
         for message in others:
-            self.house.heard(message)
+            if isinstance(message, Leaving):
+                self.house.show_starting()
+            else:
+                self.house.heard(message)
 
     def _tap(self, kind: TapKind, value: str | float | None) -> None:
         self.links.send(TapMade(kind, value))

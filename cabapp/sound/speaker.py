@@ -9,12 +9,15 @@ import sys
 import threading
 import time
 from collections import deque
+from pathlib import Path
 
+from cabapp.engine.home import Home
 from cabapp.engine.pipes import Links, wires_of
 from cabapp.engine.service import begin
 from cabapp.engine.wire import BEAT_S, Loudness, Part, Received, Voice
 from cabapp.outcome import Pattern, Sound
 from cabapp.paths import shipped
+from cabapp.sound.loudness import keep_loudness, read_loudness, usable
 from cabapp.sound.player import Player
 from cabapp.sound.standby import STALE_S, Standby
 
@@ -27,12 +30,13 @@ log = logging.getLogger(__name__)
 class Speaker:
     """The loop's state: what waits to be sounded, how loud, and when the last beat went out."""
 
-    def __init__(self, player: Player) -> None:
+    def __init__(self, player: Player, kept: Path) -> None:
         self._player = player
+        self._kept = kept
         self._waiting: deque[Received] = deque(maxlen=8)  # the oldest goes first
         self._woken = threading.Event()
         self._standby = Standby()
-        self._loudness = Loudness()
+        self._loudness = read_loudness(kept)
         self._played = 0
         self._beat_at = float("-inf")
         self._well_at = time.monotonic()
@@ -61,8 +65,9 @@ class Speaker:
 
     def _answer(self, received: Received, now: float) -> None:
         message = received.message
-        if isinstance(message, Loudness):
+        if isinstance(message, Loudness) and usable(message):
             self._loudness = message
+            keep_loudness(self._kept, message)
         elif isinstance(message, Sound) and now - received.sent < STALE_S:
             volume = self._loudness.stepped if message.louder else self._loudness.first
             if self._player.play(message.pattern, volume):
@@ -79,7 +84,7 @@ def main() -> int:
     """Entry of the process: ``python -m cabapp.sound.speaker`` with the keeper's words."""
     wires = wires_of(sys.argv[1:])
     listener = begin(wires.home, "speaker")
-    speaker = Speaker(Player(shipped("assets", "sounds")))
+    speaker = Speaker(Player(shipped("assets", "sounds")), Home(wires.home).loudness)
     speaker.run(Links(wires, Part.SPEAKER, speaker.take))
     listener.stop()
     return 0

@@ -9,6 +9,8 @@ from cabapp.engine.grid import Clock
 from cabapp.engine.loop import OLD_TAP_S, Engine, Loop
 from cabapp.engine.wire import (
     Alive,
+    Leaving,
+    Loudness,
     Message,
     Part,
     PlanMade,
@@ -136,9 +138,16 @@ def test_a_written_rig_or_another_keeper_ends_the_loop() -> None:
     with Running() as run:
         run.say(RigWritten())
         run.until(lambda: not run.thread.is_alive())
+        assert [run.screen[-1], run.speaker[-1]] == [Leaving(), Leaving()]  # no alarm for that
     with Running() as run:
         run.replaced = True
         run.until(lambda: not run.thread.is_alive())
+
+
+def test_the_loudness_that_was_signed_for_reaches_the_speaker() -> None:
+    with Running() as run:
+        run.say(Loudness(0.4, 0.7))
+        run.until(lambda: Loudness(0.4, 0.7) in run.speaker)
 
 
 def test_an_installers_page_hears_of_ports_at_each_change_and_all_the_while_when_open() -> None:

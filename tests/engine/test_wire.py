@@ -23,6 +23,7 @@ from cabapp.engine.wire import (
     ROOM,
     TABLE,
     Alive,
+    Leaving,
     Loudness,
     Message,
     Part,
@@ -54,6 +55,7 @@ ONE_OF_EACH: list[Message] = [
     PlanMade(Plan(field="North forty", outline=((51.0, 10.0),))),
     RigWritten(),
     Sound(4, Pattern.ACT, True, "hooked", 9.25),
+    Leaving(),
     Loudness(0.5, 0.9),
     Voice(False, "", 3),
 ]
@@ -192,3 +194,23 @@ def test_links_tell_how_long_the_engine_has_been_silent(tmp_path: Path) -> None:
         Inbox(read, beats.append)
         until(lambda: beats)  # noqa: B023
         assert beats[0].message == Alive(Part.SCREEN, 5)
+
+
+def test_an_engine_that_leaves_on_purpose_is_not_missed_until_it_stays_away(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("cabapp.engine.pipes.AWAY_S", 0.6)
+    to_me, from_me, to_keeper = os.pipe(), os.pipe(), os.pipe()
+    wires = Wires(tmp_path, {Part.ENGINE: (to_me[0], from_me[1]), Part.KEEPER: (-1, to_keeper[1])})
+    got: list[Received] = []
+    links = Links(wires, Part.SPEAKER, got.append)
+    os.write(to_me[1], encode(Leaving(), time.monotonic()))
+    until(lambda: got)
+    time.sleep(0.2)
+    assert links.engine_silent_s() == 0.0
+    os.write(to_me[1], encode(Alive(Part.ENGINE), time.monotonic()))
+    until(lambda: links.engine_silent_s() > 0.1)  # it came back, and its silence counts again
+    os.write(to_me[1], encode(Leaving(), time.monotonic()))
+    until(lambda: len(got) == 2)
+    assert links.engine_silent_s() == 0.0
+    until(lambda: links.engine_silent_s() >= 0.6)  # it never came back
