@@ -45,7 +45,7 @@ ALLOWED: dict[str, tuple[set[str], set[str]]] = {
         },
         {"kivy", "numpy"},
     ),
-    "sound": ({"engine.wire", "engine.pipes", "engine.service"}, {"numpy", "kivy"}),
+    "sound": ({"engine.wire", "engine.pipes", "engine.service", "engine.home"}, {"numpy", "kivy"}),
 }
 
 PURE = VOCABULARY - {"paths"} | {
