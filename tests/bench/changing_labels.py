@@ -7,10 +7,28 @@ import os
 import sys
 from dataclasses import replace
 
+from cabapp.outcome import Snapshot
 from cabapp.screens.app import WINDOW
 from cabapp.screens.window import configure, prepare
 from tests.bench.bench_growth import resident_mb
 from tests.bench.bench_window import working
+
+
+def with_other_figures(shown: Snapshot, frame: int) -> Snapshot:
+    """The snapshot with figures that come round only after hundreds of frames."""
+    return replace(
+        shown,
+        band=replace(shown.band, action=f"Dig in {frame % 997}"),
+        speed=replace(shown.speed, value_mps=frame * 0.37 % 30.0),
+        depth=replace(shown.depth, value_m=0.2 + frame * 0.013 % 0.3),
+        springs=replace(shown.springs, worst_share=frame * 0.07 % 1.0),
+        field=replace(
+            shown.field,
+            area_m2=frame * 811.0 % 4e6,
+            rate_m2_s=1.0 + frame * 0.11 % 9.0,
+            clock=f"{frame // 60 % 24:02d}:{frame % 60:02d}",
+        ),
+    )
 
 
 def main(wanted: int) -> None:
@@ -33,8 +51,7 @@ def main(wanted: int) -> None:
     early_mb = 0.0
     while changed < wanted:
         shown = snapshots[frames * 7 % len(snapshots)]
-        speed = replace(shown.speed, value_mps=frames * 0.37 % 30.0)
-        page.show(replace(shown, speed=speed))
+        page.show(with_other_figures(shown, frames))
         EventLoop.idle()
         frames += 1
         now = [label.text for label in labels]
