@@ -84,7 +84,7 @@ class Rule(Enum):
 
 
 class Arrow(Enum):
-    """Which way to change it: on the look shape."""
+    """Which way to change depth or speed, as the action's first word says: on the look shape."""
 
     NONE = "none"
     UP = "up"
@@ -106,13 +106,13 @@ class Saying:
 # (rule, variant) -> what is said. Variants are the sides, the way out, or the remedy.
 SAYINGS: dict[tuple[Rule, str], Saying] = {
     (Rule.BACKING, ""): Saying(
-        Level.ACT, "STOP", "Tool is down: no backing", "BACKING", "Tool is down"
+        Level.ACT, "STOP", "Tool is down: lift first", "BACKING", "Tool is down"
     ),
     (Rule.TURNING_HARD, ""): Saying(
         Level.ACT, "STRAIGHTEN", "or lift: turning in the ground", "TURN", "or lift the tool"
     ),
     (Rule.HOOKED, ""): Saying(
-        Level.ACT, "STOP", "Take the pull off, then look", "HOOKED", "Pull off, look"
+        Level.ACT, "STOP", "Stop pulling, then look back", "HOOKED", "Stop pulling, look"
     ),
     (Rule.SHANK_UP, ""): Saying(
         Level.ACT, "STOP", "Look back: shank {shank} stayed up", "SHANK", "Shank {shank} stayed up"
@@ -159,7 +159,7 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
         "Shallower or gear down",
         "SLIP",
         "Shallower, gear down",
-        Arrow.DOWN,
+        Arrow.UP,
     ),
     (Rule.SLIP_HIGH, ""): Saying(
         Level.LOOK,
@@ -167,10 +167,18 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
         "Shallower or gear down",
         "SLIP",
         "Shallower, gear down",
-        Arrow.DOWN,
+        Arrow.UP,
     ),
     (Rule.EASE_OFF, ""): Saying(
         Level.LOOK, "EASE OFF", "Shallower {half_step}", "SPRINGS", arrow=Arrow.UP
+    ),
+    (Rule.EASE_OFF, "one"): Saying(
+        Level.LOOK,
+        "EASE OFF",
+        "Shallower {half_step}: shank {shank}",
+        "SPRINGS",
+        "Shallower {half_step}",
+        Arrow.UP,
     ),
     (Rule.LEVEL, "rear_low"): Saying(
         Level.LOOK, "REAR LOW", "Shorten levelling link, next stop", "LEVEL", "Shorten the link"
@@ -193,7 +201,11 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
     ),
     (Rule.TOOL_IS_UP, ""): Saying(Level.LOOK, "TOOL IS UP", "Lower it or stop", "UP"),
     (Rule.PIPE_AHEAD, ""): Saying(
-        Level.LOOK, "PIPE AHEAD", "{distance}, look up the line", "PIPE", "Look up the line"
+        Level.LOOK,
+        "PIPE AHEAD",
+        "In {distance}: lift, or know its depth",
+        "PIPE",
+        "In {distance}: lift",
     ),
     (Rule.PEG_AHEAD, ""): Saying(Level.NOTE, "", "{kind} ahead, {distance}", "PEG"),
     (Rule.TOO_DEEP_SLIGHTLY, ""): Saying(Level.NOTE, "", "A little deep", "DEEP"),
@@ -266,6 +278,7 @@ CAUSES: dict[str, str] = {
     "cable": "Check cable {cable}{side}",
     "arm": "Check arm {cable}{side}",
     "receiver_plug": "Check receiver plug",
+    "node_plug": "Check node plug",
     "no_speed_sent": "It sends no speed",
     "sky": "Wait for open sky",
     "time_stands": "Restart the receiver",

@@ -172,6 +172,7 @@ class Cab:
             self._phase_changed(before)
         self._unpark()
         changes = self.judge.step(now)
+        self._hooked()
         for change, alert in changes:
             self.changed(change, alert)
         sound = self.sounding.step(self.judge.active, at)
@@ -210,7 +211,9 @@ class Cab:
     def changed(self, change: Change, alert: Alert) -> None:
         """An alert began or ended: sound and record."""
         now = self.sense.now
-        said = self.desk.teller.say(alert, now)
+        if change is Change.ONSET or alert.said is None:
+            alert.said = self.desk.teller.say(alert, now)
+        said = alert.said  # an end is told in the words of its onset
         if change is Change.ONSET:
             self.sounding.onset(alert, self.judge.active, now.at)
             self._to_adjust(alert, said.action)
@@ -225,8 +228,19 @@ class Cab:
             said.headline,
             said.action,
             shank,
-            alert.variant or (str(alert.key) if isinstance(alert.key, str) else ""),
+            str(alert.key) if isinstance(alert.key, str) and alert.key else alert.variant,
         )
+
+    def _hooked(self) -> None:
+        """How long since it was hooked, and how far it has gone back since."""
+        now = self.sense.now
+        now.since_hooked_s += now.dt_s
+        if any(alert.rule is Rule.HOOKED for alert in self.judge.active):
+            now.since_hooked_s = 0.0
+        if now.phase is Phase.BACKING:
+            now.backed_m += now.step_m
+        elif now.phase is Phase.WORKING or now.since_hooked_s == 0.0:
+            now.backed_m = 0.0
 
     def _to_adjust(self, alert: Alert, action: str) -> None:
         """What needs climbing down is kept for the next stop."""
@@ -315,8 +329,15 @@ class Cab:
         resume(self, event)
         self._dirty = True
 
-    def end(self, at: float) -> None:
-        """The shift ends: the row being filled is closed."""
+    def end(self, at: float) -> Outcome:
+        """The shift ends: the epoch still open, the row being filled and the end itself."""
+        for fix in self.sense.ears.lost():
+            self._epoch(fix)
+        self.close(at)
+        return self._answer(None)
+
+    def close(self, at: float) -> None:
+        """Close the row being filled and note the end."""
         row = self.rows.end(at, self.t_s(at), self._closing)
         if row is not None:
             self._take_row(row)

@@ -83,6 +83,9 @@ class Sense:
         self._wheel = TimeMean(SPEED_WINDOW_S)
         self._work_speed_at = self._down_since = -math.inf
         self._fitted = {s.channel for s in rig.sensors}
+        self._of_family = {
+            family: tuple(s.channel for s in rig.fitted(family)) for family in ("depth", "spring")
+        }
 
     # -- what comes in --------------------------------------------------------------------------
 
@@ -243,8 +246,19 @@ class Sense:
             elif reading.quality is not Quality.SET_ASIDE and reading.quality is not Quality.FROZEN:
                 now.unread[channel] = at - good_at.setdefault(channel, at)
                 now.causes[channel] = reading.cause
+        self.families()
         self._position_lost(starting)
         self._frozen()
+
+    def families(self) -> None:
+        """Depth or springs of which nothing is read: one fact, however many sensors."""
+        now, now.all_unread = self.now, {}
+        if not now.unread:
+            return
+        for family, channels in self._of_family.items():
+            used = [channel for channel in channels if channel not in self.set_aside]
+            if used and all(channel in now.unread for channel in used):
+                now.all_unread[family] = min(now.unread[channel] for channel in used)
 
     def _position_lost(self, starting: bool) -> None:
         now, good_at = self.now, self._good_at

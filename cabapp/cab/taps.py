@@ -213,7 +213,7 @@ def _stop_reason(cab: Cab, tap: Tap) -> bool:
 def _end_shift(cab: Cab, tap: Tap) -> bool:
     if not is_parked(cab):
         return False
-    cab.end(tap.now)
+    cab.close(tap.now)
     return True
 
 
@@ -224,6 +224,7 @@ def _set_aside(cab: Cab, tap: Tap) -> bool:
         return False
     cab.sense.set_aside.add(channel)
     cab.sense.now.set_aside = tuple(sorted(cab.sense.set_aside))
+    cab.sense.families()
     for change, alert in cab.judge.set_aside(channel, sensor.shank, cab.sense.now):
         cab.changed(change, alert)
     return True

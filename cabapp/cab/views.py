@@ -25,7 +25,13 @@ from cabapp.watch.table import TRIP_SHARE
 from cabapp.watch.toolpos import Source
 from cabapp.words import Phase, Rule
 
-ACT_DOWN = frozenset({Rule.BACKING, Rule.TURNING_HARD, Rule.HOOKED, Rule.DIGGING_IN})
+ACT_DOWN = frozenset({Rule.BACKING, Rule.TURNING_HARD, Rule.DIGGING_IN})
+_LEVEL_WORDS = {
+    "rear_low": "REAR LOW",
+    "rear_high": "REAR HIGH",
+    "left_low": "LEFT LOW",
+    "right_low": "RIGHT LOW",
+}
 _LIFTED = (Phase.LIFTED, Phase.ROAD)
 _FREE_WORDS = {Phase.BACKING: "BACKING"}
 
@@ -44,7 +50,6 @@ def _judged_state(value: float, low: float | None, high: float | None) -> TileSt
 
 def speed_view(now: Now, active: list[Alert]) -> SpeedView:
     """Speed over ground: the mark at once, plate and frame with the alert."""
-    rules = {alert.rule for alert in active}
     value = now.mean_mps
     if value is None:
         starting = now.started_s < STARTING_S and now.speed_quality is Quality.STARTING
@@ -52,14 +57,12 @@ def speed_view(now: Now, active: list[Alert]) -> SpeedView:
             return SpeedView(TileState.STARTING)
         return SpeedView(TileState.NO_READING, framed=True, lost_s=now.speed_lost_s)
     low, high = now.speed_low_mps, now.speed_high_mps
-    if rules & ACT_DOWN:
-        return SpeedView(TileState.ACT, value, low, high, "DOWN", True)
     if _is_lifted(now):
         return SpeedView(TileState.LIFTED, value, None, None, "LIFTED")
     if now.phase is not Phase.WORKING:
         return SpeedView(TileState.FREE, value, None, None, _FREE_WORDS.get(now.phase, ""))
     state = _judged_state(value, low, high)
-    word = {Rule.TOO_FAST: "FAST", Rule.HARD_HERE: "SLOW"}
+    word = {Rule.TOO_FAST: "FAST", Rule.HARD_HERE: "HARD"}
     said = next((word[a.rule] for a in active if a.rule in word), "")
     return SpeedView(state, value, low, high, said, bool(said))
 
@@ -93,9 +96,13 @@ def depth_view(now: Now, active: list[Alert], rig: Rig, field: FieldWork, plan: 
     if now.phase is not Phase.WORKING:
         return replace(live, state=TileState.FREE)
     shallow = any(alert.fact == "shallow" for alert in active)
-    word = "SHALLOW" if shallow else "DEEP" if _deep(active) else ""
-    framed = bool(word) or any(alert.rule is Rule.LEVEL for alert in active)
-    return replace(live, state=_depth_state(now), word=word, framed=framed)
+    word = "SHALLOW" if shallow else "DEEP" if _deep(active) else _level_word(active)
+    return replace(live, state=_depth_state(now), word=word, framed=bool(word))
+
+
+def _level_word(active: list[Alert]) -> str:
+    variants = (alert.variant for alert in active if alert.rule is Rule.LEVEL)
+    return next((_LEVEL_WORDS[variant] for variant in variants), "")
 
 
 def _deep(active: list[Alert]) -> bool:
@@ -136,7 +143,7 @@ def springs_view(now: Now, active: list[Alert], rig: Rig) -> SpringsView:
     """The tool from above with what stands out."""
     fitted = [shank for shank in now.shanks if shank.fitted]
     lifted = _is_lifted(now)
-    odd = _odd_shanks(active)
+    odd = _odd_shanks(active, now)
     worst = max(
         (shank for shank in fitted if shank.share is not None),
         key=lambda shank: shank.share or 0.0,
@@ -166,7 +173,7 @@ def springs_view(now: Now, active: list[Alert], rig: Rig) -> SpringsView:
     )
 
 
-def _odd_shanks(active: list[Alert]) -> dict[int, ShankState]:
+def _odd_shanks(active: list[Alert], now: Now) -> dict[int, ShankState]:
     states = {
         Rule.SHANK_UP: ShankState.STAYED_UP,
         Rule.NOT_PULLING: ShankState.NOT_PULLING,
@@ -177,6 +184,10 @@ def _odd_shanks(active: list[Alert]) -> dict[int, ShankState]:
     for alert in active:
         if alert.rule in states and alert.shank is not None:
             odd.setdefault(alert.shank, states[alert.rule])
+    if any(alert.rule is Rule.HOOKED for alert in active):
+        for index, shank in enumerate(now.shanks):
+            if shank.share is not None and shank.share >= TRIP_SHARE:
+                odd.setdefault(index, ShankState.HELD)
     return odd
 
 
@@ -194,6 +205,8 @@ def _springs_word(
     now: Now, active: list[Alert], odd: dict[int, ShankState], lifted: bool
 ) -> tuple[TileState, int | None, str]:
     """State, the shank the word is about, and the word."""
+    if any(alert.rule is Rule.HOOKED for alert in active):
+        return TileState.ACT, None, "HOOKED"
     words = {
         ShankState.STAYED_UP: (TileState.ACT, "UP"),
         ShankState.NOT_PULLING: (TileState.BELOW, "SLACK"),
@@ -232,8 +245,12 @@ def tool_button(rig: Rig, now: Now) -> ToolButton | None:
 
 
 def field_view(sense: Sense, field: FieldWork, plan: Plan, note: str) -> FieldView:
-    """Area, rate, what is left and when it is done, clock, row angle, dig."""
-    now, rate, left = sense.now, field.rate.m2_s, field.left_m2
+    """Area, rate, what is left and when it is done, clock, row angle, dig.
+
+    Without a speed nothing is counted, so no rate and no finish are shown as if it were.
+    """
+    now, left = sense.now, field.left_m2
+    rate = None if now.mean_mps is None else field.rate.m2_s
     digging: Digging = field.digging
     first = now.first_passes and now.phase is Phase.WORKING
     angle = now.row_angle_deg if first else None

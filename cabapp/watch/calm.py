@@ -1,5 +1,7 @@
 """What the band says when no alert does: the phase, and in work how much of it is known."""
 
+from collections.abc import Sequence
+
 from cabapp.outcome import TileState
 from cabapp.rig import Rig
 from cabapp.watch.desk import Calm
@@ -59,24 +61,29 @@ def calm(rig: Rig, now: Now, set_today: bool, anything_out: bool) -> Calm:
     if now.raised:
         return _working("Raised: depth rests", TileState.FREE)
     if aside:
-        what = _thing(aside[0])
+        what = _things(aside)
         return Calm(
             CalmHeadline.PART_KNOWN.value,
-            f"{what} not reading, out of use",
+            f"{what} out of use, rest in band",
             f"{what} out of use",
-            TileState.IN_BAND,
+            TileState.NOT_LIVE,
         )
     if not rig.fitted("depth"):
         return Calm(
             CalmHeadline.SPEED_ONLY.value,
-            "in band, depth not measured",
-            "depth not measured",
-            TileState.IN_BAND,
+            "Depth not measured, speed in band",
+            "Depth not measured",
+            TileState.NOT_LIVE,
+        )
+    if not set_today:
+        return Calm(
+            CalmHeadline.NOT_SET_TODAY.value,
+            "Judged by the rig's usual band",
+            "By the rig's usual band",
+            TileState.NOT_LIVE,
         )
     count = f"all {len(required(rig, now))} reading"
-    headline = CalmHeadline.ALL_IN_BAND if set_today else CalmHeadline.NOT_SET_TODAY
-    action = count if set_today else "in the rig's own band"
-    return Calm(headline.value, action, action, TileState.IN_BAND)
+    return Calm(CalmHeadline.ALL_IN_BAND.value, count, count, TileState.IN_BAND)
 
 
 def _unknown(now: Now) -> Calm:
@@ -100,6 +107,14 @@ def _is_unread(channel: str, now: Now) -> bool:
     if channel == "speed":
         return now.mean_mps is None
     return channel in now.unread or channel in now.frozen
+
+
+def _things(channels: Sequence[str]) -> str:
+    """What is out of use, in words: the one thing, or the first of them and how many more."""
+    first, *more = dict.fromkeys(_thing(channel) for channel in channels)
+    if not more:
+        return first.capitalize()
+    return f"{first} and {more[0] if len(more) == 1 else f'{len(more)} more'}".capitalize()
 
 
 def _thing(channel: str) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from cabapp.outcome import BandView, Chip, Quieting, TileState
 from cabapp.watch.judge import RANK, Alert
 from cabapp.watch.now import Now
+from cabapp.watch.rules import GATES
 from cabapp.watch.sayings import Teller
 from cabapp.watch.sounding import is_quiet
 from cabapp.words import Level, Rule, Said
@@ -73,7 +74,7 @@ class Desk:
         first = told[0]
         said = self._words(first, now)
         quieting, left = self._quieting(first, told, active, now.at, looks_on, sound_well)
-        chips = tuple(self._chip(alert, now) for alert in told[1 : 1 + MOST_CHIPS])
+        chips = tuple(self._chip(alert, now) for alert in _beside(told[1:]))
         return BandView(
             first.level, said.headline, said.action, said.short, said.arrow, TileState.FREE,
             first.rule.value, self._onset, chips, max(0, len(told) - 1 - MOST_CHIPS), quieting,
@@ -86,8 +87,12 @@ class Desk:
         return self._onset
 
     def notes(self, active: Sequence[Alert], now: Now) -> list[str]:
-        """The words of the active notes, most important first."""
-        notes = [alert for alert in ranked(active) if alert.level is Level.NOTE]
+        """The words of the active notes, most important first, each where it is of use."""
+        notes = [
+            alert
+            for alert in ranked(active)
+            if alert.level is Level.NOTE and GATES[alert.row.when](now) is not False
+        ]
         return [self.teller.say(alert, now).action for alert in notes]
 
     def to_quiet(self, active: Sequence[Alert], now: float) -> list[Alert]:
@@ -134,6 +139,13 @@ class Desk:
         until = first.machine.quiet.until
         left = None if until is None or until == float("inf") else max(0.0, until - at)
         return Quieting.QUIETED, left
+
+
+def _beside(others: Sequence[Alert]) -> list[Alert]:
+    """What stands beside the headline: the worst, but a pipe ahead is never only counted."""
+    shown, hidden = list(others[:MOST_CHIPS]), others[MOST_CHIPS:]
+    pipe = [alert for alert in hidden if alert.rule is Rule.PIPE_AHEAD]
+    return [*shown[: MOST_CHIPS - len(pipe)], *pipe]
 
 
 def _at_rest(looks_on: bool, sound_well: bool) -> Quieting:

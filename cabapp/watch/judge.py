@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from cabapp.rig import Rig
 from cabapp.watch.attention import Change, Machine, State, Verdict
 from cabapp.watch.now import Now, shanks_of
-from cabapp.watch.rules import GATES, Band, Calm, Key, Row, When
+from cabapp.watch.rules import GATES, Band, Calm, Count, Key, Row, When
 from cabapp.watch.table import STILL_SHALLOW_M, rule_table
-from cabapp.words import SAYINGS, Level, Rule
+from cabapp.words import SAYINGS, Level, Rule, Said
 
 # Working alerts wait while a turn seems to begin: if it does, they are dropped with it.
 _HELD_BACK = frozenset({When.WORK, When.WORK_DEPTH, When.WORK_SETTLED, When.WORK_SET_IN})
@@ -27,13 +27,16 @@ FACTS: dict[tuple[Rule, str], str] = {
     (Rule.SLIP_HIGH, ""): "slip",
     (Rule.SLIP, ""): "slip",
     (Rule.NO_DEPTH, ""): "depth unread",
+    (Rule.NO_DEPTH, "one"): "depth unread",
     (Rule.DEPTH_STUCK, ""): "depth unread",
     (Rule.NO_SPRINGS, ""): "springs unread",
+    (Rule.NO_SPRINGS, "one"): "springs unread",
     (Rule.NOT_PULLING, ""): "not pulling",
     (Rule.EASE_OFF, ""): "ease off",
 }
-# Rules about the one channel of its kind.
+# Rules about the one channel of its kind, and about a whole family of them.
 ABOUT_CHANNEL = {"tool_down": Rule.NO_SWITCH, "wheel_speed": Rule.NO_SLIP}
+ABOUT_FAMILY = {Rule.NO_DEPTH: "depth", Rule.NO_SPRINGS: "spring"}
 # On one shank the load alert and the trips are one fact too.
 SHANK_RULES = frozenset({Rule.SHANK_UP, Rule.TRIPPING, Rule.EASE_OFF})
 
@@ -48,6 +51,8 @@ class Alert:
     level: Level
     fact: str
     order: tuple[int, int]  # rank in the table, then left to right
+    said: Said | None = None  # its words at the onset, for the end of the same thing
+    told: int = 0  # how many events had been counted when it last ended
 
     @property
     def rule(self) -> Rule:
@@ -98,6 +103,13 @@ def _sets_in(row: Row, now: Now) -> bool:
     if row.when is not When.WORK_DEPTH:
         return False
     return not now.reached and now.stretch_m < STILL_SHALLOW_M
+
+
+def _news(alert: Alert, verdict: Verdict, now: Now) -> Verdict:
+    """A count that has been told is out again only with a new event, as after a headland."""
+    if verdict is Verdict.OUT and not alert.machine.active and isinstance(alert.row, Count):
+        return verdict if alert.row.total(now, alert.key) > alert.told else Verdict.HOLD
+    return verdict
 
 
 class _Group:
@@ -189,7 +201,7 @@ class Judge:
             machine = alert.machine
             change: Change | None = None
             if judged or (row.latched and machine.active):
-                verdict = row.verdict(now, alert.key)
+                verdict = _news(alert, row.verdict(now, alert.key), now)
                 if verdict is not Verdict.CLEAR or machine.state is not State.NORMAL:
                     change = machine.step(verdict, now.at, step_s, step_m, held_back)
                     if verdict is Verdict.OUT and group.held_back:
@@ -201,6 +213,8 @@ class Judge:
                     change = machine.leave(now.at)
             if change is not None:
                 changes.append((change, alert))
+                if change is Change.END and isinstance(row, Count):
+                    alert.told = row.total(now, alert.key)
             if not machine.quiet.idle:
                 machine.quiet.step(machine.active, now.at, step_s)
                 stirred = True
@@ -213,6 +227,8 @@ class Judge:
         changes: list[tuple[Change, Alert]] = []
         for alert in self.active:
             about = alert.key == channel or alert.rule is ABOUT_CHANNEL.get(channel)
+            if not alert.key and alert.rule in ABOUT_FAMILY:
+                about = ABOUT_FAMILY[alert.rule] not in now.all_unread
             if about or (alert.shank is not None and now.shanks[alert.shank].number == shank):
                 change = alert.machine.leave(now.at)
                 if change is not None:

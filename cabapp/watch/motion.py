@@ -46,6 +46,10 @@ class Held:
             self._since = now
         return now - self._since
 
+    def held_s(self, now: float) -> float:
+        """Seconds it has held at ``now``, without looking anew."""
+        return 0.0 if self._since is None else now - self._since
+
 
 class Course:
     """The last seconds of course, unwrapped: its rate and how far it has turned."""

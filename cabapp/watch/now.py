@@ -1,5 +1,6 @@
 """All that is known at one tick, in SI: what rules judge and tiles show. None is unknown."""
 
+import math
 from dataclasses import dataclass, field
 
 from cabapp.readings import Quality
@@ -13,7 +14,7 @@ class ShankNow:
     """One shank's spring at this tick.
 
     ``share`` of the trip load, ``most`` and ``least`` inside the node's window; ``trips`` counts
-    those of the last 60 s.
+    those of the last 60 s, ``total`` all of them.
     """
 
     number: int
@@ -22,6 +23,7 @@ class ShankNow:
     most: float | None = None
     least: float | None = None
     trips: int = 0
+    total: int = 0
     quality: Quality = Quality.NOT_FITTED
     cause: str = ""
 
@@ -52,6 +54,8 @@ class Now:
     phase: Phase = Phase.UNKNOWN
     last_known: Phase = Phase.UNKNOWN
     phase_since: float = 0.0
+    backed_m: float = 0.0  # backwards since it last worked or was hooked
+    since_hooked_s: float = math.inf
     undecided_s: float = 0.0  # how long the phase is unknown although speed is known
     tool_down: bool | None = None
     tool_source: Source = Source.NOBODY
@@ -106,8 +110,10 @@ class Now:
     remind_raised: bool = False
     checks_open: bool = False
     looks_off: bool = False
-    # Channels not read: channel -> seconds since its last good value; and frozen ones.
+    # Channels not read: channel -> seconds since its last good value; families of which none is
+    # read -> the least of those; and frozen ones.
     unread: dict[str, float] = field(default_factory=dict)
+    all_unread: dict[str, float] = field(default_factory=dict)
     frozen: dict[str, float] = field(default_factory=dict)
     causes: dict[str, str] = field(default_factory=dict)
     set_aside: tuple[str, ...] = ()

@@ -77,7 +77,7 @@ class PhaseTracker:
                 self._standing = False
             return Phase.UNKNOWN
         stands = self._stands(speed, now)
-        if self.reverse_signal and speed > self._speeds.below_mps:
+        if self.reverse_signal and (speed > self._speeds.below_mps or self._backs_on(now)):
             return Phase.BACKING  # at once: a slow start backwards must not pass for standing
         if stands:
             return Phase.STANDING
@@ -97,6 +97,10 @@ class PhaseTracker:
         elif high_s >= MOVING_AFTER_S - _SLACK:
             self._standing = False
         return self._standing
+
+    def _backs_on(self, now: float) -> bool:
+        """Backing goes on at a crawl until it has stood as long as standing asks for."""
+        return self.phase is Phase.BACKING and self._low.held_s(now) < STANDING_AFTER_S - _SLACK
 
     def _by_tool(self, motion: Motion, down: bool, now: float) -> Phase:
         if not down and self._on_road(motion, now):

@@ -129,10 +129,14 @@ class Band:
 
 @dataclass(frozen=True)
 class Count:
-    """So many events inside a window; it ends when the window holds none."""
+    """So many events inside a window; it ends when the window holds none.
+
+    ``total`` is all events since the start: what was told once is told again only with a new one.
+    """
 
     rule: Rule
     count: Callable[[Now, Key], int | None]
+    total: Callable[[Now, Key], int]
     limit: int
     when: When
     variant: str = ""

@@ -3,7 +3,7 @@
 from cabapp.rig import AdjusterKind, Rig
 from cabapp.trade.adjuster import Adjuster
 from cabapp.units import INCH_M, UnitSystem, depth_text
-from cabapp.watch.judge import Alert
+from cabapp.watch.judge import ABOUT_FAMILY, Alert
 from cabapp.watch.now import Now
 from cabapp.words import Rule, Said, advice_text, distance_text, next_step, say, speed_text
 
@@ -12,7 +12,7 @@ PEG_WORDS = {
     "stone": "Stone",
     "wet": "Wet place",
     "pipe": "Pipe",
-    "tile": "Tile line",
+    "tile": "Drain tile",
     "obstacle": "Obstacle",
     "other": "Peg",
 }
@@ -48,13 +48,11 @@ class Teller:
 
     def _variant(self, alert: Alert, now: Now) -> str:
         rule = alert.rule
-        if rule is Rule.NO_DEPTH:
-            return "" if now.depth_m is None else "one"
-        if rule is Rule.NO_SPRINGS:
-            return "one" if now.springs_read else ""
         if rule is Rule.HARD_HERE:
             slipping = now.slip is not None and now.slip > 0.10
             return "slipping" if slipping else ""
+        if rule is Rule.EASE_OFF and alert.shank is not None:
+            return "one"
         return alert.variant
 
     def _values(self, alert: Alert, now: Now) -> dict[str, object]:
@@ -100,7 +98,21 @@ class Teller:
             return next_step(now.record_trouble or "disk_failed")
         if alert.rule is Rule.DEPTH_STUCK:
             return self.sensor_step(str(alert.key), "arm")
+        if alert.rule in ABOUT_FAMILY and not alert.key:
+            return self._family_step(ABOUT_FAMILY[alert.rule], now)
         return self.sensor_step(str(alert.key), now.causes.get(str(alert.key), "") or "cable")
+
+    def _family_step(self, family: str, now: Now) -> str:
+        """Nothing of a family is read: the one cause of all, the node they hang on, or a cable."""
+        lost = [s for s in self._rig.fitted(family) if s.channel in now.unread]
+        causes = {now.causes.get(sensor.channel, "") or "cable" for sensor in lost}
+        if len(lost) == 1:
+            return self.sensor_step(lost[0].channel, causes.pop())
+        if causes != {"cable"}:
+            return next_step(causes.pop() if len(causes) == 1 else "")
+        ports = {sensor.port for sensor in lost}
+        whole = all(s.channel in now.unread for s in self._rig.sensors if s.port in ports)
+        return next_step("node_plug" if whole else "cable")
 
 
 def _percent(rule: Rule, now: Now) -> str:

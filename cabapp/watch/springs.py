@@ -85,7 +85,8 @@ class Springs:
             shank.quality, shank.cause = reading.quality, reading.cause
             shank.share = reading.value
             shank.most, shank.least = reading.most, reading.least
-            shank.trips = self._trips[place].recent(now.at)
+            trips = self._trips[place]
+            shank.trips, shank.total = trips.recent(now.at), trips.total
             all_trips += shank.trips
             if reading.value is not None:
                 shares.append(reading.value)

@@ -33,6 +33,7 @@ TURN_LOOK_DEG, TURN_ACT_DEG, TURN_RADIUS_M = 30.0, 60.0, 20.0
 TURN_OVER_DPS = 3.0
 STALLED_MPS = 1.5 * KMH_MPS
 STALLED_AFTER_WORK_S = 10.0
+EASING_S, EASING_M = 120.0, 1.0  # after a hook: taking the pull off is not backing up
 SLIP_DEADBAND = 0.02
 TOOL_UP_STRAIGHT_M = 60.0
 ROWS_STRAIGHT_M = 60.0
@@ -107,6 +108,11 @@ def _over_half(now: Now, key: Key) -> float | None:
     return now.over_high / now.springs_read if now.springs_read else None
 
 
+def _share_alone(now: Now, key: Key) -> float | None:
+    """A shank's share; 0.0 while over half are high: that is one fact about the whole tool."""
+    return 0.0 if 2 * now.over_high > now.springs_read else now.shanks[int(key)].share
+
+
 def _turned(now: Now, key: Key) -> float | None:
     """Degrees turned in 8 s on a tight curve; what is not tight holds an alert and begins none."""
     if now.rate_dps is None or now.turned_deg is None or now.radius_m is None:
@@ -128,7 +134,10 @@ def _hooked_share(now: Now, key: Key) -> float | None:
 
 
 def _backing(now: Now, key: Key) -> bool | None:
-    return None if now.phase is Phase.UNKNOWN else now.phase is Phase.BACKING
+    if now.phase is Phase.UNKNOWN:
+        return None
+    easing = now.since_hooked_s < EASING_S and now.backed_m < EASING_M
+    return now.phase is Phase.BACKING and not easing
 
 
 def _tool_is_up(now: Now, key: Key) -> bool | None:
@@ -147,8 +156,13 @@ def _nothing_unread(now: Now) -> bool:
     return not now.unread
 
 
-def _unread(now: Now, key: Key) -> float | None:
-    return now.unread.get(str(key), 0.0)
+def _unread(family: str) -> Value:
+    """Seconds of one channel; 0.0 while none of its family reads: that is told once for all."""
+    return lambda now, key: 0.0 if family in now.all_unread else now.unread.get(str(key), 0.0)
+
+
+def _all_unread(family: str) -> Value:
+    return lambda now, key: now.all_unread.get(family, 0.0)
 
 
 def _unread_one(channel: str) -> Value:
@@ -279,7 +293,7 @@ def spring_rows(high: float) -> tuple[Row, ...]:
         ),
         Band(
             Rule.EASE_OFF,
-            _share,
+            _share_alone,
             _fixed(high),
             Delays(5.0),
             When.WORK,
@@ -292,13 +306,21 @@ def spring_rows(high: float) -> tuple[Row, ...]:
         Count(
             Rule.TRIPPING,
             lambda now, key: now.shanks[int(key)].trips,
+            lambda now, key: now.shanks[int(key)].total,
             TRIPS_OF_ONE,
             When.WORK,
             each="shank",
             needs=needs,
             calm=lambda now: now.all_trips == 0,
         ),
-        Count(Rule.STONES, lambda now, key: now.all_trips, TRIPS_OF_ALL, When.WORK, needs=needs),
+        Count(
+            Rule.STONES,
+            lambda now, key: now.all_trips,
+            lambda now, key: sum(shank.total for shank in now.shanks),
+            TRIPS_OF_ALL,
+            When.WORK,
+            needs=needs,
+        ),
     )
 
 
@@ -349,12 +371,16 @@ def reading_rows() -> tuple[Row, ...]:
     def lost(rule: Rule, value: Value, after_s: float, when: When, **where: Any) -> Band:
         return Band(rule, value, _fixed(after_s), Delays(off_s=BACK_S), when, after_s, **where)
 
-    always, needs_depth = When.ALWAYS, {"needs": ("depth",), "each": "depth"}
+    def family(rule: Rule, name: str, after_s: float) -> tuple[Row, Row]:
+        one = {"variant": "one", "each": name, "calm": _nothing_unread}
+        return (
+            lost(rule, _all_unread(name), after_s, always, needs=(name,), calm=_nothing_unread),
+            lost(rule, _unread(name), after_s, always, needs=(name,), **one),
+        )
+
+    always = When.ALWAYS
     return (
-        lost(
-            Rule.NO_SPRINGS, _unread, 3.0, always, needs=("spring",), each="spring",
-            calm=_nothing_unread,
-        ),
+        *family(Rule.NO_SPRINGS, "spring", 3.0),
         Reminder(
             Rule.UP_OR_DOWN,
             lambda now, key: now.disagree,
@@ -363,10 +389,10 @@ def reading_rows() -> tuple[Row, ...]:
             delays=Delays(off_s=BACK_S),
         ),
         lost(Rule.NO_SWITCH, _unread_one("tool_down"), 3.0, always, needs=("tool_down",)),
-        lost(Rule.NO_DEPTH, _unread, 4.0, always, calm=_nothing_unread, **needs_depth),
+        *family(Rule.NO_DEPTH, "depth", 4.0),
         lost(
             Rule.DEPTH_STUCK, lambda now, key: now.frozen.get(str(key), 0.0), 0.0, always,
-            calm=lambda now: not now.frozen, **needs_depth,
+            calm=lambda now: not now.frozen, needs=("depth",), each="depth",
         ),
         lost(Rule.NO_POSITION, lambda now, key: now.position_lost_s, 10.0, When.RELIED_ON),
         lost(Rule.NO_SPEED, lambda now, key: now.no_speed_sent_s, 10.0, always),
@@ -391,7 +417,8 @@ def note_rows() -> tuple[Row, ...]:
             0.15 * GOOD_ANGLE_DEG[0],
             under=True,
         ),
-        Reminder(Rule.DIG, lambda now, key: now.dig_due, When.PAUSE),
+        # Once due it stands until somebody digs, and is shown at each turn and stop.
+        Reminder(Rule.DIG, lambda now, key: now.dig_due, When.PAUSE, latched=True),
         Reminder(Rule.CREEPING, lambda now, key: now.creeping, When.STANDING, needs=("depth",)),
         *(
             Reminder(Rule.RISING, _rising(what), When.STANDING, variant=what, needs=(family,))
