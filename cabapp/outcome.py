@@ -121,6 +121,7 @@ class ShankState(Enum):
     HIGH = "high"
     STAYED_UP = "stayed_up"
     NOT_PULLING = "not_pulling"
+    HELD = "held"  # over its trip with the tractor pulling and not moving
     NO_READING = "no_reading"
     BARE = "bare"  # lifted, or no sensor on it
 
