@@ -189,7 +189,10 @@ def progress(
 def _happenings(book: tuple[Entry, ...], field: str, day: str) -> dict[str, int]:
     found: dict[str, int] = {}
     for entry in book:
-        if entry.step == HAPPENING and entry.day == day and entry.field in ("", field):
+        if entry.step != HAPPENING:
+            continue
+        here = entry.day == day and entry.field in ("", field)
+        if here or entry.key == NEW_POINTS:  # new points stay new until it is measured again
             found[entry.key] = max(found.get(entry.key, -1), entry.order)
     return found
 

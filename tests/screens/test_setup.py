@@ -8,13 +8,18 @@ from typing import Any
 
 import pytest
 
+from cabapp.engine.home import Home
 from cabapp.engine.wire import PlanMade, RigWritten
 from cabapp.events import TapKind
 from cabapp.record.book import Book, Kind
 from cabapp.rigcheck import read_rig
+from cabapp.screens.fronts import Way
+from cabapp.screens.house import House
 from cabapp.screens.pages import setup_gallery as gallery
+from cabapp.screens.pages.registry import pages
 from cabapp.screens.pages.setup_ledger import Ledger
 from cabapp.screens.pages.setup_rooms import Room
+from cabapp.screens.pictures import layout_of
 from cabapp.units import INCH_M, MPH_MPS
 from cabapp.walk.progress import State
 from tests.screens.setup_hands import Hands
@@ -346,6 +351,41 @@ def test_the_wear_book_tells_what_a_point_lost_over_its_ground(hands: Hands) -> 
         hands.say(text)
     hands.tap("measured")
     assert "worn 1 1/4 in in 210 ac, 24 h" in hands.words()
+
+
+def test_setting_off_and_parking_again_comes_back_to_the_same_step(
+    cabin: Any, folder: Path
+) -> None:
+    gallery.home_in(folder)
+    sent: list[Any] = []
+    way = Way(lambda kind, value: sent.append(kind), lambda name: None)
+    house = House(layout_of(LARGE), way, pages(Home(folder)), lambda: cabin.stage.time)
+    cabin.stage.show(house, 1280, 800)
+    house.show(gallery.standing())
+    house.open("setup")
+    page = house.made["setup"]
+    gallery.say(page, "checks", {"buried": "answered"})
+    page.reckon()
+    page.open_step("level")
+    page.begin_step()
+    house.show(replace(gallery.standing(), moving=True))
+    assert house.page_name == ""
+    house.show(gallery.standing())
+    house.open("setup")
+    assert (page.room, page.step_id, page.asking.key) == (Room.STEP, "level", "front_left")
+
+
+def test_new_points_make_the_level_due_again_even_the_day_after(ready: Hands) -> None:
+    ready.tap("wear")
+    for text in ("10 in", "0 ac", "0 h"):
+        ready.say(text)
+    ready.tap("fitted")
+    ready.tap("back")
+    now = ready.page.now
+    assert now is not None and now.of("level").state is State.CHECK_AGAIN
+    ready.page.enter(replace(gallery.standing(), utc="2031-10-15T13:05:00.000Z"))
+    now = ready.page.now
+    assert now is not None and now.of("level").state is State.CHECK_AGAIN
 
 
 def test_a_book_that_cannot_be_opened_is_told_and_nothing_breaks(cabin: Any, folder: Path) -> None:

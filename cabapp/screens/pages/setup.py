@@ -103,7 +103,12 @@ class SetupPage(ParkedPage):
         if self.ledger is None or self.now is None:
             setup_list.trouble(self)
             return
-        ROOMS[self.room](self)
+        try:
+            ROOMS[self.room](self)
+        except BookError as error:  # the storage went while it was read
+            self.trouble = str(error)
+            paper.start()
+            setup_list.trouble(self)
 
     def keep(self, put: Callable[[], Any]) -> bool:
         """Do something with the book; False with its trouble in words where it refuses."""

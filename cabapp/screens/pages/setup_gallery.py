@@ -3,14 +3,16 @@
 Nothing here is measured. The answers are given as a person would, by the page's own ways.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from cabapp.engine.home import Home
 from cabapp.outcome import Snapshot
 from cabapp.paths import shipped
+from cabapp.screens.fronts import Way
 from cabapp.screens.gallery import DEPTH, SCENES
 from cabapp.screens.pages.setup import SetupPage
 from cabapp.screens.pages.setup_rooms import Room
@@ -276,3 +278,17 @@ def present(page: SetupPage, name: str, night: bool = False) -> None:
     """Bring a page on an empty book to one of the scenes."""
     page.enter(standing(night))
     SCENES_OF_SETUP[name](page)
+
+
+def pictures(stage: Any, layout: Layout, night: bool, folder: Path) -> Iterator[Path]:
+    """Write ``setup-SCENE.png`` of every scene for one panel and look; yields the paths."""
+    way = Way(lambda kind, value: None, lambda name: None)
+    for name in SCENES_OF_SETUP:
+        with TemporaryDirectory(prefix="setup-") as home:
+            page = page_for(layout, way, Path(home), lambda: stage.time)
+            stage.show(page, layout.panel.wide_px, layout.panel.high_px)
+            present(page, name, night)
+            stage.frames(2)
+            path = folder / f"setup-{name}.png"
+            stage.shot(path)
+            yield path

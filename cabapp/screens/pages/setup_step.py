@@ -357,7 +357,7 @@ def _advice(page: "SetupPage", r: Rect, question: Question | None) -> None:
     advice = advice_now(page.standing.answers, page.now.about) if (
         page.step_id == "shank_depth" and page.now is not None) else None  # fmt: skip
     if advice is not None and not small:
-        adjuster(paper, Rect(r.right - 214, r.y + 8, 196, 88), advice)
+        adjuster(paper, Rect(r.right - 214, r.y + 14, 196, 84), advice)
         inner -= 214
     _two_lines(page, finding, x, r, inner)
 
