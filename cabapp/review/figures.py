@@ -276,6 +276,11 @@ def band_lines(shift: Shift, units: UnitSystem) -> tuple[str, ...]:
 
 def stretch_text(stretch: Stretch, units: UnitSystem) -> str:
     """What was out on one of the worst stretches: ``depth 11 3/4 in, band 13 to 15 in``."""
+    times = f", {stretch.passes} passes" if stretch.passes > 1 else ""
+    return _stretch_words(stretch, units) + times
+
+
+def _stretch_words(stretch: Stretch, units: UnitSystem) -> str:
     name = WORDS[stretch.thing].lower()
     state = STATE_WORDS[stretch.state]
     if stretch.state == "unknown":

@@ -24,7 +24,7 @@ from cabapp.review.shift import Floats, Shift, local
 from cabapp.review.strips import Strip, strip_of
 from cabapp.review.summary import Distribution, Summary, distribution
 from cabapp.review.sums import STATES, THINGS, Sums
-from cabapp.review.worst import Stretch
+from cabapp.review.worst import Stretch, apart
 from cabapp.units import UnitSystem, shown_unit, to_unit
 
 INK, SOFT, WANTED, LOOK, SOIL, LAYER, HAIR = (
@@ -147,14 +147,24 @@ def map_svg(summary: Summary, units: UnitSystem, side: float = 340) -> str:
     to_page, high = _fit(pieces, shift.page.rig.tool.width_m, side)
     body = [_swath(piece, shift, to_page) for piece in pieces if piece.state in ("in", "idle")]
     body += [_swath(piece, shift, to_page) for piece in pieces if piece.state not in ("in", "idle")]
-    body += [_letter(*to_page(*_place(shift, stretch)), stretch.letter) for stretch in summary.worst
-             if _placed(shift, stretch)]  # fmt: skip
+    body += _letters(summary, to_page)
     body += _scale_and_north(to_page, side, high, units)
     words = (
         f"{area_text(shift.sums.gross_m2, units)} in {len(shift.sums.passes)} passes, north up. "
         + " ".join(_told(stretch, units) for stretch in summary.worst)
     )
     return svg(side, high, "Map of the passes", words, body)
+
+
+def _letters(summary: Summary, to_page: Callable[[float, float], Place]) -> list[str]:
+    """A letter at each worst stretch; where two would meet, one steps aside on a line."""
+    shift = summary.shift
+    named = [one for one in summary.worst if _placed(shift, one)]
+    places = [to_page(*_place(shift, one)) for one in named]
+    put = apart(places, 19)
+    lines = [_line(*place, *at, INK, 1.4) for place, at in zip(places, put, strict=True)
+             if place != at]  # fmt: skip
+    return lines + [_letter(*at, one.letter) for one, at in zip(named, put, strict=True)]
 
 
 def _told(stretch: Stretch, units: UnitSystem) -> str:

@@ -5,8 +5,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from cabapp.review.shift import CODE, Codes, Floats, Shift, Track
+from cabapp.trade.geodesic import geodesic
 
 MOST = 5
+NEAR_WIDTHS = 4.0  # middles no farther apart than so many tool widths are one place
 LETTERS = "ABCDEFGHIJ"
 BRIDGE_ROWS = 3  # so few seconds of another state do not cut a stretch in two
 # What comes first: out of band, then ground that was hard, then what nobody knows, then raised.
@@ -35,12 +37,14 @@ class Stretch:
     value: float | None
     low: float | None
     high: float | None
+    passes: int = 1  # neighbouring passes that were out at the same place are told as one
 
 
 def worst_of(shift: Shift, most: int = MOST) -> tuple[Stretch, ...]:
     """The largest stretches by area: first those out of band, then as ORDER says.
 
-    Two things out over the same ground are one stretch, named for the larger.
+    Two things out over the same ground are one stretch, named for the larger; so is one thing out
+    at the same place of neighbouring passes, with their length and area together.
     """
     found = [
         stretch
@@ -49,13 +53,35 @@ def worst_of(shift: Shift, most: int = MOST) -> tuple[Stretch, ...]:
         for stretch in _stretches(shift, thing, state)
     ]
     found.sort(key=lambda s: (ORDER.index(s.state), -s.area_m2, s.start_s))
+    near_m = NEAR_WIDTHS * shift.page.rig.tool.width_m
     chosen: list[Stretch] = []
     for stretch in found:
-        if len(chosen) == most:
-            break
-        if not any(_overlaps(stretch, other) for other in chosen):
+        if any(_overlaps(stretch, other) for other in chosen):
+            continue
+        beside = next((n for n, o in enumerate(chosen) if _beside(stretch, o, near_m)), None)
+        if beside is not None:
+            chosen[beside] = _with(chosen[beside], stretch)
+        elif len(chosen) < most:
             chosen.append(stretch)
+    chosen.sort(key=lambda s: (ORDER.index(s.state), -s.area_m2, s.start_s))
     return tuple(replace(stretch, letter=LETTERS[n]) for n, stretch in enumerate(chosen))
+
+
+def _beside(one: Stretch, other: Stretch, near_m: float) -> bool:
+    if (one.thing, one.state) != (other.thing, other.state):
+        return False
+    if one.lat_deg is None or one.lon_deg is None or other.lat_deg is None or other.lon_deg is None:
+        return False
+    return geodesic(one.lat_deg, one.lon_deg, other.lat_deg, other.lon_deg)[0] <= near_m
+
+
+def _with(one: Stretch, other: Stretch) -> Stretch:
+    return replace(
+        one,
+        length_m=one.length_m + other.length_m,
+        area_m2=one.area_m2 + other.area_m2,
+        passes=one.passes + 1,
+    )
 
 
 def runs_of(codes: Codes, code: int, bridge: int = 0) -> list[tuple[int, int]]:
@@ -121,3 +147,23 @@ def _middle(track: Track, first: int, last: int) -> tuple[float | None, float | 
 
 def _overlaps(one: Stretch, other: Stretch) -> bool:
     return one.first <= other.last and other.first <= one.last
+
+
+def apart(places: list[tuple[float, float]], least: float) -> list[tuple[float, float]]:
+    """Where to put letters that belong to places, so that no two stand nearer than ``least``.
+
+    Each stays at its place if it can; else it goes the shortest of a few steps aside.
+    """
+    steps = sorted(
+        ((column * least, row * least) for column in range(-4, 5) for row in range(-3, 4)),
+        key=lambda step: (step[0] ** 2 + step[1] ** 2, -step[0], step[1]),
+    )
+    found: list[tuple[float, float]] = []
+    for x, y in places:
+        free = (
+            (x + dx, y + dy)
+            for dx, dy in steps
+            if all((x + dx - a) ** 2 + (y + dy - b) ** 2 >= least**2 for a, b in found)
+        )
+        found.append(next(free, (x, y)))
+    return found

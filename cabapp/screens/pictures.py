@@ -1,5 +1,7 @@
 """One picture of every state of Drive, on three panels and in both looks, without a display."""
 
+import shutil
+import tempfile
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -26,7 +28,7 @@ def layout_of(panel: str) -> Layout:
 
 
 def pictures(folder: Path, panels: tuple[str, ...] = tuple(PANELS)) -> list[Path]:
-    """Write ``drive-STATE.png`` of every state for each panel and look; returns the paths."""
+    """Write ``drive-``, ``setup-`` and ``shifts-NAME.png`` for each panel and look; the paths."""
     return list(_all(folder, panels))
 
 
@@ -35,9 +37,12 @@ def _all(folder: Path, panels: tuple[str, ...]) -> Iterator[Path]:
 
     prepare(offscreen=True)
     configure(*LARGEST, full=False, fps=0)
+    from cabapp.screens.pages import setup_gallery, shifts_gallery
     from cabapp.screens.stage import Stage
 
     stage = Stage()
+    home = Path(tempfile.mkdtemp(prefix="pictures-"))
+    shifts_gallery.make_runs(home / "runs")
     for panel in panels:
         page = stage.drive(layout_of(panel))
         for look in ("day", "night"):
@@ -45,6 +50,13 @@ def _all(folder: Path, panels: tuple[str, ...]) -> Iterator[Path]:
             place.mkdir(parents=True, exist_ok=True)
             for name in (*SCENES, *FRONTS):
                 yield shoot(stage, page, name, look == "night", place / f"drive-{name}.png")
+        for look in ("day", "night"):
+            place = folder / panel / look
+            yield from setup_gallery.pictures(stage, layout_of(panel), look == "night", place)
+            yield from shifts_gallery.pictures(
+                stage, layout_of(panel), home, look == "night", place
+            )
+    shutil.rmtree(home)
 
 
 def shoot(stage: Any, page: Any, name: str, night: bool, path: Path) -> Path:

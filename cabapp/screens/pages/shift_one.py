@@ -24,6 +24,7 @@ from cabapp.review.pieces import Piece
 from cabapp.review.strips import Strip
 from cabapp.review.summary import Summary
 from cabapp.review.sums import ALL, STATES, THINGS, Sums
+from cabapp.review.worst import apart
 from cabapp.screens.pages.paper import Paper
 from cabapp.screens.pages.shifts_draw import bar, block, letter, swaths
 from cabapp.screens.pages.shifts_work import Opened
@@ -35,6 +36,7 @@ from cabapp.units import from_unit, shown_unit
 if TYPE_CHECKING:
     from cabapp.screens.pages.shifts import ShiftsPage
 
+Place = tuple[float, float]
 LEGEND = (("in", "in band"), ("out", "out"), ("raised", "raised on purpose"), ("hard", "hard"),
           ("unknown", "unknown"))  # fmt: skip
 HEADS = ("in", "out", "raised", "hard", "?")
@@ -74,15 +76,28 @@ def draw_map(page: "ShiftsPage", paper: Paper, one: Opened, r: Rect) -> None:
     width_m = one.shift.page.rig.tool.width_m
     to_page, scale = _fit(one.pieces, width_m, Rect(r.x, r.y, r.w, r.h - 40))
     swaths(paper, one.pieces, to_page, width_m * scale)
-    for stretch in one.summary.worst:
-        place = _place(one, stretch.first, stretch.last)
-        if place is not None:
-            letter(paper, *to_page(*place), stretch.letter, page.paper.floor)
+    _letters(page, paper, one, to_page)
     foot = r.bottom - 14
     size = _scale_text(page, paper, scale, r.x + 16, foot)
     paper.say(size, r.right - 14, foot, 20, Role.SOFT, False, align="right")
     paper.say("N", r.x + 16, foot, 22, Role.SOFT)
     paper.fill(Role.SOFT, poly((r.x + 56, foot - 22), (r.x + 66, foot), (r.x + 46, foot)))
+
+
+def _letters(
+    page: "ShiftsPage", paper: Paper, one: Opened, to_page: Callable[[float, float], Place]
+) -> None:
+    """A letter at each of the worst stretches; where two would meet, one steps aside on a line."""
+    floor = page.paper.floor
+    named = [(s.letter, place) for s in one.summary.worst
+             if (place := _place(one, s.first, s.last)) is not None]  # fmt: skip
+    places = [to_page(*place) for _, place in named]
+    put = apart(places, 2.1 * floor)
+    for (x, y), (at_x, at_y) in zip(places, put, strict=True):
+        if (x, y) != (at_x, at_y):
+            paper.fill(Role.INK, line(x, y, at_x, at_y, 3))
+    for (name, _), (x, y) in zip(named, put, strict=True):
+        letter(paper, x, y, name, floor)
 
 
 def _scale_text(page: "ShiftsPage", paper: Paper, scale: float, x: float, y: float) -> str:

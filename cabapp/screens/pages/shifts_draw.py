@@ -32,6 +32,7 @@ BASES = {
     "idle": Role.HAIRLINE,
 }
 MARKS = {"out": Role.ON_LOOK, "raised": Role.INK, "hard": Role.LAYER, "unknown": Role.HATCH}
+LEAST_MARK = 5.0
 STEP = 11.0  # between strokes across a swath on the map
 
 
@@ -135,10 +136,9 @@ def _band(places: list[Place], wide: float) -> list[Shape]:
 
 
 def _strokes(state: str, places: list[Place], wide: float) -> list[Shape]:
-    if wide < 4:
-        return []
     if state == "raised":
         return _band(places, wide * 0.34)
+    wide = max(wide, LEAST_MARK)  # on a thin swath the marks stand out over its edges
     found: list[Shape] = []
     left = STEP / 2
     for (x0, y0), (x1, y1) in pairwise(places):

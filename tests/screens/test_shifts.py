@@ -1,0 +1,191 @@
+"""The Shifts pages with real widgets: what an owner reads, taps and is told."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from cabapp.review.figures import figures, headline
+from cabapp.review.pieces import pieces_of
+from cabapp.screens.pages import shifts_gallery as gallery
+from cabapp.screens.pages.shifts import Room
+from cabapp.screens.pages.shifts_work import MOST_PLACES
+from cabapp.screens.pictures import layout_of
+from cabapp.units import UnitSystem
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("shifts")
+    gallery.make_runs(folder / "runs")
+    (folder / "runs" / "shift-0099.gpkg").write_bytes(b"no run at all")
+    return folder
+
+
+@pytest.fixture(scope="module")
+def pages(home: Path) -> dict[str, Any]:
+    return {}
+
+
+def page_on(cabin: Any, pages: dict[str, Any], home: Path, panel: str) -> Any:
+    """The page of a panel, made once, on its list."""
+    if panel not in pages:
+        pages[panel] = gallery.page_for(layout_of(panel), home)
+    page = pages[panel]
+    if page.parent is None:
+        cabin.stage.show(page, page.layout.panel.wide_px, page.layout.panel.high_px)
+    page.clock = lambda: cabin.stage.time
+    page.to_list()
+    page.enter(gallery.standing())
+    return page
+
+
+@pytest.fixture
+def page(cabin: Any, pages: dict[str, Any], home: Path) -> Any:
+    return page_on(cabin, pages, home, "10in-1280x800")
+
+
+def words(page: Any) -> list[str]:
+    return [say.text for tile in (page.paper.over,) for say in tile.says if say.text]
+
+
+def test_the_list_is_newest_first_with_unknown_beside_every_share(page: Any) -> None:
+    said = words(page)
+    days = [word for word in said if word.endswith(" Oct")]
+    assert days == ["14 Oct", "13 Oct", "12 Oct", "10 Oct", "9 Oct"]
+    for line in page.season.lines:
+        share = line.shares["all"].percents()
+        assert f"{share['in']} %" in said and f"{share['unknown']} %" in said
+
+
+def test_a_file_that_is_no_run_is_told_and_keeps_no_other_back(page: Any) -> None:
+    assert "1 file could not be read" in words(page)
+    assert len(page.season.lines) == 5
+
+
+def test_a_tap_on_a_row_opens_that_shift(cabin: Any, page: Any) -> None:
+    cabin.tap_key(page, "shift_2031-10-12-shift-0003")
+    assert page.room is Room.ONE
+    assert "Long acre, 12 October" in words(page)
+
+
+def test_one_shift_shows_the_report_s_own_figures(page: Any) -> None:
+    gallery.SCENES["one"](page)
+    said, summary = words(page), page.one.summary
+    assert set(headline(summary.shift.sums)) <= set(said)
+    page.to_figures()
+    said = words(page)
+    printed = {f.key: f.text for f in figures(summary, page.units)}
+    for key in ("area_gross", "area_net", "rate", "efficiency", "trips", "draft"):
+        assert printed[key] in said, key
+
+
+def test_units_change_the_figures_and_not_the_record(page: Any) -> None:
+    gallery.SCENES["figures"](page)
+    before = page.one.shift.sums
+    page.units = UnitSystem.METRIC
+    page.again()
+    assert any(word.endswith("ha/h") for word in words(page))
+    assert page.one.shift.sums is before
+    page.units = UnitSystem.US
+
+
+def test_two_shifts_stand_side_by_side_and_what_is_unlike_is_said(cabin: Any, page: Any) -> None:
+    gallery.SCENES["one"](page)
+    page.to_beside()
+    assert "Beside which?" in words(page)
+    cabin.tap_key(page, "shift_2031-10-13-shift-0004")
+    assert page.room is Room.TWO
+    said = words(page)
+    assert "North field, 14 October" in said and "Long acre, 13 October" in said
+    assert "Not alike: field" in said
+    page.to_one()
+    assert "North field, 14 October" in words(page), "back to the first of the two"
+
+
+def test_a_range_of_days_sums_only_those(cabin: Any, page: Any) -> None:
+    page.to_season()
+    assert page.chosen().whole.shifts == 5
+    cabin.tap_key(page, "first_more")
+    cabin.tap_key(page, "last_less")
+    assert page.chosen().whole.shifts == 3
+    assert "10 to 13 October 2031" in words(page)
+
+
+def test_another_band_is_judged_and_the_record_stays(cabin: Any, page: Any) -> None:
+    gallery.SCENES["one"](page)
+    page.to_again()
+    recorded = page.one.shift.sums.shares["speed"].percents()
+    for _ in range(2):
+        cabin.tap_key(page, "band_1_less")
+    assert page.asked.shift.sums.shares["speed"].percents()["out"] > recorded["out"]
+    cabin.tap_key(page, "recorded")
+    assert page.asked is None
+    assert page.one.shift.sums.shares["speed"].percents() == recorded
+
+
+def test_without_a_stick_the_copy_says_what_to_do(
+    page: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("cabapp.screens.pages.shifts_work.sticks", list)
+    gallery.SCENES["no-stick"](page)
+    assert any("plug one in" in word for word in words(page))
+
+
+def test_a_copy_takes_the_run_and_its_report_and_says_so(
+    page: Any, home: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("cabapp.screens.pages.shifts_work.sticks", lambda: [tmp_path])
+    report = home / "runs" / "2031-10-14-shift-0005-report.html"
+    report.write_text("<!DOCTYPE html>")
+    gallery.SCENES["one"](page)
+    page.copy_one()
+    report.unlink()
+    assert any(word.startswith("2 files") for word in words(page))
+    assert any("Safe to pull" in word for word in words(page))
+    assert {path.suffix for path in (tmp_path / "shifts").iterdir()} == {".gpkg", ".html"}
+
+
+def test_a_run_that_went_bad_since_the_list_was_read_is_told_in_one_sentence(
+    page: Any, home: Path
+) -> None:
+    page.choose(home / "runs" / "shift-0099.gpkg")
+    assert page.room is Room.SAID
+    assert any("shift-0099" in word for word in words(page))
+
+
+def test_the_map_draws_every_stretch_in_few_enough_places(page: Any) -> None:
+    gallery.SCENES["one"](page)
+    drawn = page.one.pieces
+    assert sum(len(piece.x_m) for piece in drawn) <= MOST_PLACES
+    assert len(drawn) == len(pieces_of(page.one.shift))
+
+
+@pytest.mark.parametrize("scene", list(gallery.SCENES))
+def test_nothing_leaves_the_panel_and_targets_are_large_enough(
+    cabin: Any, pages: dict[str, Any], home: Path, panel: str, scene: str
+) -> None:
+    page = page_on(cabin, pages, home, panel)
+    gallery.SCENES[scene](page)
+    for say in page.paper.over.says:
+        if say.text:
+            assert say.high >= page.paper.floor
+            assert say.left >= -1 and say.left + say.wide <= page.paper.wide + 1, say.text
+            assert 0 < say.y <= page.paper.high, say.text
+    for target in page.targets():
+        scale = page.layout.scale
+        assert min(target.area.w, target.area.h) / scale >= 88, target.name
+
+
+@pytest.mark.parametrize("scene", ["list", "one", "places", "figures", "season", "again", "two"])
+def test_no_word_stands_on_another(
+    cabin: Any, pages: dict[str, Any], home: Path, panel: str, scene: str
+) -> None:
+    page = page_on(cabin, pages, home, panel)
+    gallery.SCENES[scene](page)
+    said = [s for s in page.paper.over.says if s.text and len(s.text) > 1]
+    for n, one in enumerate(said):
+        for other in said[:n]:
+            apart_x = one.left >= other.left + other.wide or other.left >= one.left + one.wide
+            apart_y = abs(one.y - other.y) >= min(one.high, other.high) * 0.95
+            assert apart_x or apart_y, f"{one.text!r} on {other.text!r}"
