@@ -95,6 +95,7 @@ def _parser() -> argparse.ArgumentParser:
         if name == "report":
             customer = "the customer's version, without the driver's alerts"
             command.add_argument("--customer", action="store_true", help=customer)
+            _report_options(command)
 
     season = add("season", _season, "all runs of a folder together")
     season.add_argument("folder", type=Path, metavar="DIR")
@@ -106,6 +107,15 @@ def _parser() -> argparse.ArgumentParser:
 
     add("ports", _ports, "what is plugged in, and what each wire sends")
     return parser
+
+
+def _report_options(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--note", default="", help="add a note or correction to the book first")
+    command.add_argument("--by", default="", metavar="NAME", help="whose note it is")
+    band = "judge again against this speed band, as '5 mph' '6.5 mph'; the record stays"
+    command.add_argument("--speed", nargs=2, metavar=("LOW", "HIGH"), help=band)
+    full = "judge again by playing the capture in full, into again/RUN.gpkg"
+    command.add_argument("--in-full", action="store_true", help=full)
 
 
 def load_rig(path: Path | None) -> Rig:
@@ -187,9 +197,11 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _report(options: argparse.Namespace) -> int:
-    from cabapp.review.commands import report
+    from cabapp.review.commands import Asked, report
 
-    return report(options.file, options.out, options.units, options.customer)
+    speeds = tuple(options.speed) if options.speed else None
+    asked = Asked(options.customer, options.note, options.by, speeds, options.in_full)
+    return report(options.file, options.out, options.units, asked)
 
 
 def _export(options: argparse.Namespace) -> int:

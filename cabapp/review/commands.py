@@ -2,27 +2,68 @@
 
 import sys
 from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 
+from cabapp.record.capture import CaptureError
 from cabapp.record.reader import RunFileError
 from cabapp.record.safewrite import FileFault, write_whole
+from cabapp.review.again import Bands, in_full, judged_again
 from cabapp.review.export import export_shift
-from cabapp.review.notes import book_path, notes_of
-from cabapp.review.report import Options, report_html
+from cabapp.review.notes import add_note, book_path, notes_of
+from cabapp.review.report import Options, report_html, season_html
 from cabapp.review.season import season_of, text_of
-from cabapp.review.shift import Shift, load_shift
+from cabapp.review.shift import Shift, load_brief, load_shift
 from cabapp.review.summary import summarize
-from cabapp.units import UnitSystem
+from cabapp.units import UnitError, UnitSystem, parse_quantity
 
 
-def report(run: Path, out: Path | None, units: str | None, customer: bool) -> int:
+@dataclass(frozen=True)
+class Asked:
+    """What is asked of a report besides its place: a note to add, another speed band.
+
+    ``speeds`` are two texts with their unit; ``in_full`` plays the capture, into a run beside it.
+    """
+
+    customer: bool = False
+    note: str = ""
+    by: str = ""
+    speeds: tuple[str, str] | None = None
+    in_full: bool = False
+
+
+def report(run: Path, out: Path | None, units: str | None, asked: Asked) -> int:
     """The report of a run as one HTML file, beside the run where no other place is named."""
     try:
-        print(make_report(run, out, units, customer, lambda share: None))
-    except RunFileError as error:
+        if asked.note:
+            _add_note(run, asked)
+        bands = _bands(asked)
+        if asked.in_full:
+            again = run.parent / "again" / run.name  # apart: a season must not count it twice
+            again.parent.mkdir(exist_ok=True)
+            out = out or run.with_name(f"{run.stem}-again-report.html")
+            run = in_full(run, bands, again)
+        print(make_report(run, out, units, asked.customer, lambda share: None, bands))
+    except (RunFileError, CaptureError, UnitError) as error:
         print(error, file=sys.stderr)
         return 1
     return 0
+
+
+def _add_note(run: Path, asked: Asked) -> None:
+    """Add a note with the desk's date: the run itself is never written to."""
+    if not asked.by.strip():
+        raise RunFileError(f"{run}: a note needs a name; say who with --by")
+    now = datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
+    add_note(load_brief(run), book_path(run), asked.note, asked.by, now)
+
+
+def _bands(asked: Asked) -> Bands:
+    if asked.speeds is None:
+        return Bands()
+    low, high = (parse_quantity(text, "speed") for text in asked.speeds)
+    return Bands(speed_mps=(low, high))
 
 
 def make_report(
@@ -31,28 +72,38 @@ def make_report(
     units: str | None,
     customer: bool,
     progress: Callable[[float], None],
+    bands: Bands = Bands(),  # noqa: B008  frozen
 ) -> Path:
     """Write the report and answer its path; ``progress`` is told shares of the whole, 0 to 1.
 
     RunFileError for a run that cannot be read or a place that takes no file.
     """
     shift = load_shift(run)
+    if bands != Bands():
+        try:
+            shift = judged_again(shift, bands)
+        except ValueError as error:
+            raise RunFileError(f"{run}: not judged again: {error}") from None
     progress(0.4)
     summary = summarize(shift)
     progress(0.6)
     notes = notes_of(shift.brief, book_path(run))
-    text = report_html(summary, Options(units_of(shift, units), customer), notes)
+    text = report_html(summary, Options(units_of(shift, units), customer, bands != Bands()), notes)
     progress(0.9)
     kind = "customer-report" if customer else "report"
     path = out or run.with_name(f"{run.stem}-{kind}.html")
     if path.is_dir():
         path = path / f"{run.stem}-{kind}.html"
+    _write(path, text)
+    progress(1.0)
+    return path
+
+
+def _write(path: Path, text: str) -> None:
     try:
         write_whole(path, text)
     except FileFault as error:
         raise RunFileError(str(error)) from None
-    progress(1.0)
-    return path
 
 
 def export(run: Path, out: Path | None, units: str | None) -> int:
@@ -68,13 +119,21 @@ def export(run: Path, out: Path | None, units: str | None) -> int:
 
 
 def season(folder: Path, out: Path | None, units: str) -> int:
-    """All runs of a folder as a table on stdout; files that are no runs are named on stderr."""
+    """All runs of a folder as a table or a page; files that are no runs are named on stderr."""
     try:
         found = season_of(folder)
     except RunFileError as error:
         print(error, file=sys.stderr)
         return 1
-    print(text_of(found, UnitSystem(units)))
+    if out is None:
+        print(text_of(found, UnitSystem(units)))
+    else:
+        try:
+            _write(out, season_html(found, UnitSystem(units)))
+        except RunFileError as error:
+            print(error, file=sys.stderr)
+            return 1
+        print(out)
     for fault in found.faults:
         print(fault, file=sys.stderr)
     return 1 if found.faults else 0

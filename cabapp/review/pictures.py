@@ -5,7 +5,7 @@ colour only helps: the page is read the same in grey. Written to SVG 1.1.
 """
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from html import escape
 from itertools import pairwise
 
@@ -23,7 +23,7 @@ from cabapp.review.pieces import Piece, pieces_of, swath_of, thinned
 from cabapp.review.shift import Floats, Shift, local
 from cabapp.review.strips import Strip, strip_of
 from cabapp.review.summary import Distribution, Summary, distribution
-from cabapp.review.sums import STATES, THINGS, Sums
+from cabapp.review.sums import STATES, THINGS, Share
 from cabapp.review.worst import Stretch, apart
 from cabapp.units import UnitSystem, shown_unit, to_unit
 
@@ -94,12 +94,12 @@ def _line(x0: float, y0: float, x1: float, y1: float, colour: str = INK, wide: f
 # -- shares ---------------------------------------------------------------------------------------
 
 
-def shares_svg(sums: Sums) -> str:
+def shares_svg(shares: Mapping[str, Share]) -> str:
     """A bar and its five figures for each judged thing."""
     body = [_text(x, 12, words, 10, "end") for x, words in _share_heads()]
     words = []
     for n, thing in enumerate(THINGS):
-        share, y = sums.shares[thing], 20 + 26 * n
+        share, y = shares[thing], 20 + 26 * n
         bold = thing == "all"
         body.append(_text(0, y + 14, WORDS[thing], 12, bold=bold))
         percents = share.percents()

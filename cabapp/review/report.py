@@ -33,14 +33,16 @@ from cabapp.review.pictures import (
     shares_svg,
     strips_svg,
 )
+from cabapp.review.season import HEADS, Season, table_of
 from cabapp.review.shift import Shift
 from cabapp.review.summary import Summary
-from cabapp.review.sums import ALL
+from cabapp.review.sums import ALL, THINGS
 from cabapp.review.told import LEVEL_WORDS, Told, change_words
 from cabapp.trade.draft import FUEL_SOURCE
 from cabapp.units import UnitSystem
 
 TEMPLATE = Path(__file__).with_name("report.html")
+SEASON = Path(__file__).with_name("season.html")
 MOST_ALERTS = 12  # what two printed pages hold; the exports have them all
 MOST_CHANGES = 8
 MOST_CHECKS = 6
@@ -50,10 +52,11 @@ FACTS = ("area_gross", "area_net", "overlap", "passes", "rate", "rate_plan", "ef
 
 @dataclass(frozen=True)
 class Options:
-    """Which report: units, and the customer's version without the driver's alerts."""
+    """Which report: units, the customer's version without the driver's alerts, judged again."""
 
     units: UnitSystem
     customer: bool = False
+    judged_again: bool = False
 
 
 def report_html(summary: Summary, options: Options, notes: tuple[Note, ...] = ()) -> str:
@@ -63,10 +66,26 @@ def report_html(summary: Summary, options: Options, notes: tuple[Note, ...] = ()
     return template.render(**_words(summary, options, notes), **_pictures(summary, options.units))
 
 
+def season_html(season: Season, units: UnitSystem) -> str:
+    """A season as one page: shares over all shifts, then a line for each shift and rig."""
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True)
+    template = environment.from_string(SEASON.read_text(encoding="utf-8"))
+    count, area = season.whole.shifts, area_text(season.whole.gross_m2, units)
+    return template.render(
+        title=f"{count} shift{'s' if count != 1 else ''}, {area}",
+        shares=shares_svg({thing: season.whole.share(thing) for thing in THINGS}),
+        legend=legend_svg(),
+        heads=HEADS,
+        rows=table_of(season, units),
+        shifts=len(season.lines),
+        faults=season.faults,
+    )
+
+
 def _pictures(summary: Summary, units: UnitSystem) -> dict[str, str]:
     shift = summary.shift
     return {
-        "shares": shares_svg(shift.sums),
+        "shares": shares_svg(shift.sums.shares),
         "legend": legend_svg(),
         "map": map_svg(summary, units),
         "strips": strips_svg(summary, units),
@@ -114,7 +133,8 @@ def _who(shift: Shift, options: Options) -> str:
     page = shift.page
     driver = "" if options.customer or not page.driver else f"{page.driver}, "
     ended = {"ended": "", "power lost": ", ended by loss of power"}.get(page.ended, ", not ended")
-    return f"{driver}{span_text(shift)}{ended}"
+    again = ", judged again against another band" if options.judged_again else ""
+    return f"{driver}{span_text(shift)}{ended}{again}"
 
 
 def _rig_lines(shift: Shift) -> list[str]:

@@ -131,3 +131,30 @@ def test_the_commands_write_where_they_are_told(tmp_path: Path, capsys) -> None:
     passes = json.loads((tmp_path / "two-passes-passes.geojson").read_text())
     assert passes["type"] == "FeatureCollection"
     assert str(page) in capsys.readouterr().out
+
+
+def test_the_command_judges_again_and_says_so_on_the_page(tmp_path: Path) -> None:
+    page = tmp_path / "again.html"
+    words = ["report", str(two_passes()), "--speed", "6.5 mph", "8 mph", "--out", str(page)]
+    assert main(words) == 0
+    assert "judged again" in page.read_text()
+    assert "0 % of the area in band" in page.read_text()
+
+
+def test_the_command_adds_a_note_only_with_a_name(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    run = tmp_path / "runs" / "shift-0001.gpkg"
+    run.parent.mkdir()
+    run.write_bytes(two_passes().read_bytes())
+    assert main(["report", str(run), "--note", "New points"]) == 1
+    assert "--by" in capsys.readouterr().err
+    assert main(["report", str(run), "--note", "New points", "--by", "K. Tarn"]) == 0
+    assert "New points (K. Tarn," in run.with_name("shift-0001-report.html").read_text()
+
+
+def test_a_season_is_a_page_too(tmp_path: Path) -> None:
+    run = tmp_path / "shift-0001.gpkg"
+    run.write_bytes(two_passes().read_bytes())
+    page = tmp_path / "season.html"
+    assert main(["season", str(tmp_path), "--out", str(page)]) == 0
+    text = page.read_text()
+    assert "1.06 ac" in text and "<script" not in text
