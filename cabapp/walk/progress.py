@@ -14,7 +14,7 @@ from cabapp.walk.findings import About, Finding, Verdict
 from cabapp.walk.front_discs import front_discs
 from cabapp.walk.hard_layer import hard_layer
 from cabapp.walk.judge import FRAMES, judge
-from cabapp.walk.level import level
+from cabapp.walk.level import CORNERS, level
 from cabapp.walk.pull import will_it_pull
 from cabapp.walk.rear_finish import rear_finish
 from cabapp.walk.shank_depth import moved_round, shank_depth
@@ -86,6 +86,15 @@ DUE_AGAIN: dict[str, tuple[Cause, ...]] = {
     ),
 }
 
+# What has to be looked at anew when a step falls due again; a dig is a whole round of its own.
+RENEWED_BY: dict[str, tuple[str, ...]] = {
+    "will_it_pull": ("feel1", "feel2", "feel3"),
+    "level": CORNERS,
+    "front_discs": ("depth_left", "depth_right"),
+    "rear_finish": ("paths", "ridge"),
+    "judge": tuple(f"frame{n}_largest" for n in range(1, FRAMES + 1)),
+}
+
 FINDERS: dict[str, Callable[[Answers, About], Finding]] = {
     "will_it_pull": will_it_pull,
     "hard_layer": hard_layer,
@@ -112,6 +121,7 @@ class Standing:
     asked: tuple[Question, ...] = ()
     hold: Hold | None = None  # buried lines not answered yet
     short: str = ""  # the reason in a few words, for its card
+    stale: tuple[str, ...] = ()  # answers to be given anew while it is due again
 
 
 @dataclass(frozen=True)
@@ -181,7 +191,11 @@ def progress(
         state, why = _standing(step, found, own, hold, newest)
         asked = questions(step, own, about, found)
         short = _short(step, state, why, found, own, hold)
-        standings.append(Standing(step, state, why, found, own, asked, hold, short))
+        since = max(
+            (newest.get(cause.what, -1) for cause in DUE_AGAIN.get(step.id, ())), default=-1
+        )
+        stale = _stale(step, own, since) if state is State.CHECK_AGAIN else ()
+        standings.append(Standing(step, state, why, found, own, asked, hold, short, stale))
     held = blocking(walk.step("checks"), answers["checks"])
     return Progress(tuple(standings), held, about)
 
@@ -207,9 +221,14 @@ def _standing(
     if not finding.done:
         return State.TO_DO, finding.headline
     for cause in DUE_AGAIN.get(step.id, ()):
-        if newest.get(cause.what, -1) > _renewed(step, answers):
+        if _stale(step, answers, newest.get(cause.what, -1)):
             return State.CHECK_AGAIN, cause.words
     return State.DONE, finding.summary
+
+
+def _stale(step: Step, answers: Answers, since: int) -> tuple[str, ...]:
+    """The answers that are older than what happened since, in the order to be given anew."""
+    return tuple(key for key, order in _renewed(step, answers).items() if order < since)
 
 
 def _short(
@@ -245,12 +264,13 @@ def _changed(
     return last
 
 
-def _renewed(step: Step, answers: Answers) -> int:
-    """When a step was last gone through: by its newest answer, frames of the ground all together.
+def _renewed(step: Step, answers: Answers) -> dict[str, int]:
+    """When each answer that renews a step was last given; all of them have to be newer.
 
-    One clod counted anew does not judge the ground anew.
+    One clod counted anew does not judge the ground anew, nor the soil's name its moisture.
     """
-    if step.id != "judge":
-        return answers.last_order
-    frames = [answers.entry(f"frame{n}_largest") for n in range(1, FRAMES + 1)]
-    return min((entry.order for entry in frames if entry is not None), default=-1)
+    keys = RENEWED_BY.get(step.id)
+    if keys is None:
+        return {"": answers.last_order}
+    entries = {key: answers.entry(key) for key in keys}
+    return {key: entry.order for key, entry in entries.items() if entry is not None}

@@ -270,6 +270,25 @@ def test_rain_makes_steps_due_again_and_tells_the_engine(ready: Hands) -> None:
     assert (TapKind.RAIN, None) in ready.sent
 
 
+def test_what_is_due_again_is_asked_anew_and_may_still_be_so(ready: Hands) -> None:
+    gallery.say(ready.page, "will_it_pull", {"power": "425 hp"})
+    ready.page.again()
+    ready.tap("rain")
+    ready.begin("will_it_pull")
+    for n in (1, 2, 3):
+        assert ready.page.standing.state is State.CHECK_AGAIN
+        assert ready.page.question is not None and ready.page.question.key == f"feel{n}"
+        ready.tap("choice_breaking_ball")
+    assert ready.page.standing.state is State.DONE
+    ready.page.book.happen("new_points")
+    ready.page.again()
+    ready.begin("level")
+    for _ in range(4):
+        assert ready.page.standing.state is State.CHECK_AGAIN
+        ready.tap("enter")
+    assert ready.page.standing.state is State.DONE
+
+
 def test_a_dig_is_shown_against_the_sensor_and_three_make_an_offset(
     ready: Hands, folder: Path
 ) -> None:

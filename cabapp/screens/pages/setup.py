@@ -181,7 +181,9 @@ class SetupPage(ParkedPage):
 
     def first_open(self, after: str = "") -> str:
         """The next question without an answer, from one on and then from the start; "" if none."""
-        asked = self.standing.asked
+        asked, stale = self.standing.asked, self.standing.stale
+        if stale and stale[0]:
+            return stale[0]
         start = next((i + 1 for i, q in enumerate(asked) if q.key == after), 0)
         answers = self.standing.answers
         for question in (*asked[start:], *asked[:start]):
@@ -216,8 +218,11 @@ class SetupPage(ParkedPage):
 
     def enter_value(self) -> None:
         """Enter: take what is typed, or go on where nothing is."""
-        typed = self.asking.typed
-        if typed.empty:
+        typed, key = self.asking.typed, self.asking.key
+        entry = self.standing.answers.entry(key)
+        if typed.empty and key in self.standing.stale and entry is not None:
+            self.take(entry.text, entry.unit, sure=True)  # looked at anew, and still the same
+        elif typed.empty:
             self.next_question()
         else:
             self.take(typed.text, typed.unit)

@@ -109,7 +109,7 @@ def _sums_and_caution(page: "SetupPage", at: Places) -> None:
     sums = finding.sums if page.step_id in SUMMED else ()
     if page.step_id == "level" and len(sums) == 2:
         for i, text in enumerate(sums):
-            paper.say(text, 24, y + i * 27, 20, limit=wide)
+            paper.say(text, 24, y - 2 + i * 29, 20, limit=wide)
     elif sums:
         text = sums[-1] if page.step_id == "judge" else sums[0]
         if paper.over.width_of(text, 26) <= wide:
@@ -250,7 +250,8 @@ def _side(page: "SetupPage", r: Rect, question: Question | None) -> None:
         setup_look.offer_fields(page, r)
     else:
         ask = question.ask
-        word = "Enter" if not asking.typed.empty else "Next"
+        again = "Still so" if question.key in page.standing.stale else "Next"
+        word = again if asking.typed.empty else "Enter"
         keypad(page.paper, asking.typed, page.press, page.enter_value, r,
                (ask.unit_us, ask.unit_metric), ask.kind is AskKind.STEPS, word)  # fmt: skip
 
