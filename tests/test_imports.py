@@ -27,7 +27,7 @@ ALLOWED: dict[str, tuple[set[str], set[str]]] = {
     "replay": ({"cab", "hear"}, set()),
     "sources": ({"record", "replay"}, set()),
     "record": ({"cab", "ground", "trade"}, {"tomlkit", "numpy"}),
-    "review": ({"record", "cab", "trade", "ground"}, {"numpy", "matplotlib", "jinja2"}),
+    "review": ({"record", "cab", "trade", "ground"}, {"numpy", "jinja2"}),
     "world": (set(), {"numpy"}),
     "engine": ({"cab", "record", "world", "hear"}, {"serial", "platformdirs"}),
     # Pages read the record and wake the engine through its wire; they know no rule.

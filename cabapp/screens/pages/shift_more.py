@@ -84,7 +84,7 @@ def _alerts(page: "ShiftsPage", paper: Paper, one: Opened, y: float) -> None:
     room = max(int((page.bottom - y) // step) + 1, 1)
     if not alerts:
         paper.say("No alerts", 24, y, 22)
-    done_x = page.right - (330 if page.layout.small else 400)
+    done_x = page.right - (390 if page.layout.small else 400)
     for told in alerts[: room if len(alerts) <= room else room - 1]:
         lasted = hours_text(told.lasted_s) if told.lasted_s is not None else NONE
         words = f"{LEVEL_WORDS[told.level]}: {told.headline.capitalize()}. {told.action}"
