@@ -34,16 +34,22 @@ class Plan:
     made_by: str = ""
 
 
+def depth_margin_m(rig: Rig) -> float:
+    """The rig's margin, but never tighter than its depth sensors were proven: that cries wolf."""
+    proven = [s.curve.proven_error for s in rig.fitted("depth") if s.curve is not None]
+    return max([rig.limits.depth_margin_m, *proven])
+
+
 def default_plan(rig: Rig) -> Plan:
     """The rig's default band, labelled as not set today."""
     limits = rig.limits
-    target = limits.depth_target_m
+    target, margin = limits.depth_target_m, depth_margin_m(rig)
     return Plan(
         speed_low_mps=limits.speed_low_mps,
         speed_high_mps=limits.speed_high_mps,
         depth_target_m=target,
-        depth_low_m=None if target is None else target - limits.depth_margin_m,
-        depth_high_m=None if target is None else target + limits.depth_margin_m,
+        depth_low_m=None if target is None else target - margin,
+        depth_high_m=None if target is None else target + margin,
         walk_target_m=target,
     )
 

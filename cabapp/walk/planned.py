@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from cabapp.plan import Plan
+from cabapp.plan import Plan, depth_margin_m
 from cabapp.rig import FinishKind, Rig, Tool
 from cabapp.units import MPH_MPS, UnitSystem, shown_unit, shown_value
 from cabapp.walk.progress import Progress, State
@@ -46,7 +46,7 @@ def make_plan(
         layer["bottom"] = layer[f"bottom_{zone}"]
         layer["top"] = min(layer.get("top", 0.0), layer["bottom"] - 0.01)
     checks = progress.of("checks").finding.values
-    margin = rig.limits.depth_margin_m
+    margin = depth_margin_m(rig)
     return Plan(
         field=field,
         driver=driver,
