@@ -60,12 +60,6 @@ class LeastSquares:
         t = (x - self.centre) / self.half_span
         return math.fsum(c * t**k for k, c in enumerate(self.scaled))
 
-    def standard_uncertainty(self, x: float) -> float:
-        """Standard uncertainty of the fitted value at ``x`` (JCGM 100:2008, H.3.4)."""
-        t = (x - self.centre) / self.half_span
-        powers = np.array([t**k for k in range(len(self.scaled))])
-        return self.residual_sd * float(np.linalg.norm(powers @ np.array(self.scaled_root)))
-
     @cached_property
     def _to_raw(self) -> list[list[Fraction]]:
         """Row j, column k: how much of x^j lies in ((x - centre) / half_span)^k, exactly."""

@@ -115,7 +115,7 @@ def test_a_point_that_disagrees_without_a_slip_is_taken_again():
     again = shown.buttons[0]
     assert (again.act, again.row) == (Act.TAKE_AGAIN, 5)
     emptied = session.empty_row(again.row)
-    assert view(emptied, row=5).rows[4].note == "in the shed, take now"
+    assert view(emptied, row=5).rows[4].note == "shed, take now"
     assert emptied.undo() == session
     assert from_plain(to_plain(emptied)) == emptied
 

@@ -18,6 +18,7 @@ from cabapp.fitup.edits import (
 )
 from cabapp.fitup.geometry import Thing, doubts, drawing, ranks, vee
 from cabapp.fitup.limits import LIMITS, change, limit_rows, refusals
+from cabapp.plan import default_plan
 from cabapp.rig import Rig, Sensor, Shank
 from cabapp.rigcheck import RigError, read_rig
 from cabapp.units import INCH_M, UnitSystem
@@ -196,3 +197,14 @@ def test_the_page_and_the_rig_file_hold_the_same_bounds(kind):
     assert not refused(kind.least) and not refused(kind.most)
     assert refused(kind.most * 1.01)
     assert kind.least == 0 or refused(kind.least * 0.99)
+
+
+def test_a_band_is_never_driven_tighter_than_its_sensors_were_proven():
+    limits = replace(FULL.limits, depth_target_m=14 * INCH_M, depth_margin_m=INCH_M)
+    loose = replace(FULL, limits=limits)
+    loose = accept_curve(loose, "depth1", curve(1.5 * INCH_M))
+    plan = default_plan(loose)
+    assert plan.depth_low_m == pytest.approx(12.5 * INCH_M)
+    assert any("tighter" in text for text in refusals(loose))
+    fine = accept_curve(loose, "depth1", curve(0.4 * INCH_M))
+    assert default_plan(fine).depth_low_m == pytest.approx(13 * INCH_M)
