@@ -25,10 +25,13 @@ class Trips:
         self._over = False
         self._times: deque[float] = deque(maxlen=_KEPT)
 
-    def take(self, most: float, at: float, count: bool) -> bool:
-        """Take the highest share of one of the node's windows; True if a trip begins in it."""
+    def take(self, most: float, least: float, at: float, count: bool) -> bool:
+        """Take the bounds of the share in one of the node's windows; True if a trip begins in it.
+
+        A window in which the load comes back and rises again is told from the next one.
+        """
         if self._over:
-            self._over = most >= TRIPPED_BACK_SHARE
+            self._over = least >= TRIPPED_BACK_SHARE
             return False
         if most < TRIP_SHARE:
             return False
@@ -72,7 +75,8 @@ class Springs:
             if place is None or value is None:
                 continue
             most = value if reading.most is None or reading.most < value else reading.most
-            if self._trips[place].take(most, reading.at, count):
+            least = value if reading.least is None or reading.least > value else reading.least
+            if self._trips[place].take(most, least, reading.at, count):
                 tripped.append((place, reading))
         return tripped
 
