@@ -40,9 +40,7 @@ def ask_of(step: Step, key: str) -> Ask | None:
     return next((ask for ask in step.asks if ask.key == stem), None)
 
 
-def questions(
-    step: Step, answers: Answers, about: About, finding: Finding
-) -> tuple[Question, ...]:
+def questions(step: Step, answers: Answers, about: About, finding: Finding) -> tuple[Question, ...]:
     """Every question of a step now, in the order to be asked."""
     found = {
         "hard_layer": _pits,

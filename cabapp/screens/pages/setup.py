@@ -17,7 +17,14 @@ from cabapp.record.book import BookError
 from cabapp.record.rigfile import RigFile
 from cabapp.rig import Rig
 from cabapp.screens.fronts import Way
-from cabapp.screens.pages import setup_list, setup_look, setup_plan, setup_step, setup_work
+from cabapp.screens.pages import (
+    setup_list,
+    setup_look,
+    setup_plan,
+    setup_step,
+    setup_values,
+    setup_work,
+)
 from cabapp.screens.pages.page import ParkedPage
 from cabapp.screens.pages.paper import Paper
 from cabapp.screens.pages.setup_ledger import Ledger
@@ -370,7 +377,7 @@ ROOMS: dict[Room, Callable[[SetupPage], None]] = {
     Room.LOOK: setup_look.write,
     Room.HOLD: setup_look.write_hold,
     Room.STEP: setup_step.write,
-    Room.VALUES: setup_step.write_values,
+    Room.VALUES: setup_values.write,
     Room.PLAN: setup_plan.write,
     Room.DUG: setup_work.write_dug,
     Room.WEAR: setup_work.write_wear,
