@@ -60,7 +60,8 @@ def _side(page: "ShiftsPage", paper: Paper, found: Opened, x: float, wide: float
     paper.say(f"{shift.page.field or 'No field named'}, {day_text(shift.brief.begun, False)}",
               x, 162, 28, limit=wide)  # fmt: skip
     inside, unknown = headline(shift.sums)
-    paper.say(f"{inside}, {unknown}", x, 200, 24, Role.SOFT, limit=wide)
+    told = f"{inside.replace(' of the area', '')}, {unknown}"
+    paper.say(told, x, 200, 24, Role.SOFT, limit=wide)
     small = page.layout.small
     step, y = (44.0, 220.0) if small else (56.0, 232.0)
     for thing in THINGS:
