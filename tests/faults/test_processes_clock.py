@@ -69,7 +69,7 @@ def test_the_whole_program_works_on_while_the_clock_jumps_by_years_at_every_look
     tractor = Tractor(tmp_path / "cab")
     tractor.key_on()
     until(lambda: tractor.starts() == 1, 30.0, "at work")
-    time.sleep(4.0)
+    time.sleep(6.0)
     killed_at = tractor.key_off()
     tractor.wires.stop()
     log = (tmp_path / "cab" / "log" / "keeper.log").read_text()
@@ -77,8 +77,8 @@ def test_the_whole_program_works_on_while_the_clock_jumps_by_years_at_every_look
     (run,) = (tmp_path / "cab" / "runs").glob("*.gpkg")
     assert run.name.startswith("2027-04-21-1230")  # the receiver's date
     rows, moments = read(run)
-    assert len(rows) >= 4
-    steps = [after[0] - before[0] for before, after in pairwise(rows)]
+    assert len(rows) >= 4  # the first may be of bytes that the wire had kept: they come at once
+    steps = [after[0] - before[0] for before, after in pairwise(rows[-4:])]
     assert max(steps) < 1.5
     assert min(steps) > 0.5
     complete_to_its_last_second(captures_of(run)[0], rows, moments, killed_at)

@@ -44,6 +44,7 @@ def test_the_shift_goes_on_in_one_file_whichever_process_is_killed_or_stopped(
         )  # fmt: skip
     try:
         until(lambda: list((tmp_path / "runs").glob("*.gpkg")), 25.0, "a run file")
+        until(lambda: "main loop" in said(tmp_path, "screen"), 25.0, "the window")
         time.sleep(1.5)
         for part, how in zip(PARTS, (signal.SIGKILL, signal.SIGSTOP, signal.SIGKILL), strict=True):
             [old] = processes(part, tmp_path)
@@ -71,3 +72,9 @@ def test_the_shift_goes_on_in_one_file_whichever_process_is_killed_or_stopped(
     assert min(gaps) > 0
     assert sorted(gaps)[-2] < 1.6  # only the engine's own death may leave a gap ...
     assert max(gaps) < 4.0 * SPEED  # ... of under four seconds of the wall
+
+
+def said(home: Path, part: str) -> str:
+    """The log of a part so far."""
+    file = home / "log" / f"{part}.log"
+    return file.read_text() if file.exists() else ""
