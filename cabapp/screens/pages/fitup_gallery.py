@@ -14,7 +14,9 @@ from cabapp.engine.home import Home
 from cabapp.engine.wire import PortLine, Ports, Samples
 from cabapp.events import PortCondition
 from cabapp.fitup.edits import accept_curve
+from cabapp.fitup.evidence import SensorProof, SwitchProof
 from cabapp.fitup.geometry import vee
+from cabapp.fitup.judge import Verdict
 from cabapp.fitup.pages import Page
 from cabapp.outcome import Snapshot
 from cabapp.readings import Sample
@@ -97,13 +99,13 @@ class Bench:
         yield Sample("node", "TOOLDOWN", "G", self.down, "", at)
 
     def run(self, seconds: float) -> None:
-        """Let the node speak ten times a second; the page is told once a second and at the end."""
+        """Let the node speak ten times a second; the page is told each two seconds, and at the end."""
         found: list[Sample] = []
         for n in range(1, round(seconds * 10) + 1):
             self.at = round(self.at + 0.1, 3)
             found += [s for s in self.samples(self.at) if s.name not in self.silent]
             found += [replace(s, at=self.at) for s in self.extra]
-            if n % 10 == 0 or n == round(seconds * 10):
+            if n % 20 == 0 or n == round(seconds * 10):
                 self.page.heard(Samples(tuple(found)))
                 found = []
 
@@ -361,12 +363,15 @@ def _pin(bench: Bench) -> None:
 
 
 def _sign(bench: Bench) -> None:
-    _holds(bench)
-    bench.tap("verdict_0")
-    _switch_proven(bench)
-    bench.tap("same")
+    """One arm proven, the other not; the switch proven; nothing else done."""
+    work = bench.page.work
+    curve = Curve(CurveKind.LINEAR, 0.6, 4.3, coefficients=(-0.236, 0.137), proven_error=0.008)
+    work.save(accept_curve(work.rig, "depth1", curve))
+    how = "4 points in the shed, 3 dug slots, proven at 5 in, off 0.31 in at most"
+    proof = SensorProof("depth1", "4417", Verdict.PROVEN, how, (), curve)
+    work.prove(replace(work.evidence.with_proof(proof), switch=SwitchProof(6, 6)))
     bench.page.go(Page.SIGN)
-    bench.page.work.day = "2031-04-09"
+    work.day = "2031-04-09"
     bench.tap("fitted_by")
     bench.spell("J. Arden")
 

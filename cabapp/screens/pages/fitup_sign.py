@@ -162,7 +162,7 @@ class SignLeaf(Leaf):
         if self.shell.tell_fault(fault or self.work.prove(signed), "Not signed"):
             return
         lines = (
-            f"Kept as {path}. Copy it to a stick on page Rig file.",
+            f"Kept as {path.parent.name}/{path.name}. Copy it to a stick on page Rig file.",
             "You can work. What was not proven:",
             *made.meanings,
         )
