@@ -66,7 +66,9 @@ class Run:
         trace: TracebackType | None,
     ) -> None:  # fmt: skip
         self._connection.close()
-        if isinstance(error, sqlite3.Error | ValueError) and not isinstance(error, RunFileError):
+        # SQLite keeps a value of any type in any column: TypeError is what a spoiled page gives.
+        damage = isinstance(error, sqlite3.Error | ValueError | TypeError)
+        if damage and not isinstance(error, RunFileError):
             raise RunFileError(f"{self.path}: damaged ({error}); use another copy") from None
 
     def numbers(self, names: Sequence[str]) -> dict[str, npt.NDArray[np.float64]]:

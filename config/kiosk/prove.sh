@@ -11,11 +11,12 @@
 #          uninstall), systemd-analyze verify on its units, udevadm test on its rules
 #
 # Installs what it needs, as root. Exit 1 if anything is not as it should be.
+# shellcheck disable=SC2317 # parts and checks are called by name
 set -eu
 
 HERE=$(cd "$(dirname "$0")" && pwd)
 SOURCE=$(cd "$HERE/../.." && pwd)
-TREE=$(mktemp -d /var/tmp/cabapp-tree-XXXXXX)
+TREE=none
 SUITE=${SUITE:-bookworm}
 MIRROR=${MIRROR:-http://deb.debian.org/debian}
 FAILED=0
@@ -32,12 +33,17 @@ need() {
     DEBIAN_FRONTEND=noninteractive apt-get install -y -q --no-install-recommends "${missing[@]}" >/dev/null
 }
 
-# Run a check quietly; say what it proves and whether it held, with its last lines if not.
+# Run a check quietly; say what it proves and whether it held, with its last lines if not. The check
+# runs in the background because the shell forgets "set -e" in whatever is asked with "if".
 proven() {
     local what=$1 log
     shift
     log=$(mktemp)
-    if "$@" >"$log" 2>&1; then
+    (
+        set -eu
+        "$@"
+    ) >"$log" 2>&1 &
+    if wait $!; then
         printf 'proven      %s\n' "$what"
     else
         printf 'NOT PROVEN  %s\n' "$what"
@@ -77,6 +83,8 @@ turned() { (cd "$SOURCE" && .venv/bin/python -m tests.kiosk.turned); }
 
 tree() {
     need debootstrap debootstrap
+    TREE=$(mktemp -d /var/tmp/cabapp-tree-XXXXXX)
+    trap clean_up EXIT
     proven "a bare Debian ($SUITE) unpacks" make_tree
     [ "$FAILED" = 0 ] || return 0
     proven "README's demo runs there, from python3 alone" readme_demo
@@ -95,6 +103,7 @@ tree() {
 make_tree() {
     debootstrap --variant=minbase --include=systemd,systemd-sysv,udev,ca-certificates \
         "$SUITE" "$TREE" "$MIRROR"
+    chmod 0755 "$TREE"
     mount -t proc proc "$TREE/proc"
     mount -t sysfs -o ro sysfs "$TREE/sys"
     mount --bind /dev "$TREE/dev"
@@ -195,7 +204,6 @@ main() {
         echo "Run it as root: sudo bash config/kiosk/prove.sh" >&2
         exit 2
     fi
-    trap clean_up EXIT
     local word parts=()
     for word in "$@"; do
         case $word in

@@ -1,4 +1,4 @@
-"""Twenty small mistakes, each on one line, and the test folder that has to catch it.
+"""Twenty small mistakes, each on one line, and the tests of the room that have to catch it.
 
 Every row is a slip somebody could make in a driving program: a deadband or a delay forgotten, a
 sign turned round, a unit mixed up, a validity not looked at, a commit that is not synced, a
@@ -25,7 +25,7 @@ MUTANTS = (
         "cabapp/watch/rules.py",
         "return Verdict.HOLD if beyond > -self.deadband else Verdict.CLEAR",
         "return Verdict.CLEAR",
-        "tests/cab",
+        "tests/cab/test_speed_stories.py",
     ),
     Mutant(
         "on-delay: the seconds are not waited for",
@@ -60,14 +60,14 @@ MUTANTS = (
         "cabapp/watch/rules.py",
         "if value is None:\n            return Verdict.UNKNOWN",
         "if value is None:\n            return Verdict.CLEAR",
-        "tests/cab",
+        "tests/cab/test_sensor_stories.py",
     ),
     Mutant(
         "sign: too little is taken for too much",
         "cabapp/watch/rules.py",
         "beyond = limit - value if self.under else value - limit",
         "beyond = value - limit if self.under else limit - value",
-        "tests/cab",
+        "tests/cab/test_speed_stories.py",
     ),
     Mutant(
         "sign: nose-down level is shown as tail-down",
@@ -123,7 +123,7 @@ MUTANTS = (
         "cabapp/watch/phase.py",
         "STANDING_AFTER_S = 3.0",
         "STANDING_AFTER_S = 0.0",
-        "tests/cab",
+        "tests/cab/test_speed_stories.py",
     ),
     Mutant(
         "commit mode: a commit is not synced",
