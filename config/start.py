@@ -18,7 +18,8 @@ PYTHON = VENV / "bin" / "python"
 STAMP = VENV / "installed-for"
 PICTURES = ROOT / "build" / "pictures"
 
-USE = "use: python3 config/start.py demo | test | bench   (further words are handed on)"
+USE = """use: python3 config/start.py demo | test | bench   (further words are handed on)
+     test --long and bench --long take hours"""
 
 # Debian package -> files of which one must be there; "{multi}" is any multiarch folder.
 SYSTEM_FILES = {
@@ -123,8 +124,15 @@ def demo(words: list[str]) -> int:
 
 
 def test(words: list[str]) -> int:
-    """ruff, mypy, then pytest; with further words pytest alone, with those words."""
+    """ruff, mypy, then pytest; with further words pytest alone, with those words.
+
+    ``--long`` does everything at full count (hours), and runs the tests against mutants.
+    """
     environment = {**os.environ, "SDL_AUDIODRIVER": "dummy", "SDL_VIDEODRIVER": "offscreen"}
+    long = "--long" in words
+    words = [word for word in words if word != "--long"]
+    if long:
+        environment["CABAPP_LONG"] = "1"
 
     def run(*command: str) -> int:
         return subprocess.run([str(PYTHON), "-m", *command], cwd=ROOT, env=environment).returncode
@@ -139,6 +147,8 @@ def test(words: list[str]) -> int:
         run(*quick),
         run("pytest", "-q", "tests/faults"),
     ]
+    if long:
+        checks.append(run("tests.mutants"))
     return max(abs(code) for code in checks)
 
 
