@@ -99,7 +99,7 @@ class Bench:
         yield Sample("node", "TOOLDOWN", "G", self.down, "", at)
 
     def run(self, seconds: float) -> None:
-        """Let the node speak ten times a second; the page is told each two seconds, and at the end."""
+        """Let the node speak ten times a second; the page is told each two seconds."""
         found: list[Sample] = []
         for n in range(1, round(seconds * 10) + 1):
             self.at = round(self.at + 0.1, 3)
