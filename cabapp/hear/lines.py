@@ -55,8 +55,9 @@ def checksum(body: bytes) -> int:
     if len(body) > 256:
         return checksum(body[:256]) ^ checksum(body[256:])
     folded = int.from_bytes(body, "big")
-    folded ^= folded >> 1024
-    folded ^= folded >> 512
+    if len(body) > 64:
+        folded ^= folded >> 1024
+        folded ^= folded >> 512
     folded ^= folded >> 256
     folded ^= folded >> 128
     folded ^= folded >> 64
@@ -112,7 +113,7 @@ class Lines:
     def feed(self, data: bytes, at: float) -> list[Line]:
         """The sentences that ``data`` completes, in order; ``at`` in seconds, for all its bytes."""
         self._bytes += len(data)
-        pieces = data.replace(b"\r", b"\n").split(b"\n")
+        pieces = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
         last = pieces.pop()
         out: list[Line] = []
         for piece in pieces:

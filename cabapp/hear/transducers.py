@@ -33,13 +33,12 @@ def read_groups(text: str) -> list[Group]:
     fields = text.split(",")
     if len(fields) % 4 != 1:
         fields += [""] * (4 - (len(fields) - 1) % 4)
-    return [
-        (kind, signed(value), unit, name)
-        for kind, value, unit, name in zip(
-            fields[1::4], fields[2::4], fields[3::4], fields[4::4], strict=True
-        )
-        if kind or value or name
-    ]
+    groups = []
+    for at in range(1, len(fields), 4):
+        kind, value, unit, name = fields[at : at + 4]
+        if kind or value or name:
+            groups.append((kind, signed(value), unit, name))
+    return groups
 
 
 def read_samples(port: str, line: Line) -> list[Sample]:
@@ -60,12 +59,20 @@ class _Fitted:
     """One fitted sensor: how its wire value becomes SI, and what was last heard of it."""
 
     __slots__ = (
+        "_curve",
         "_family",
         "_heard_at",
+        "_is_spring",
+        "_is_switch",
+        "_jump_per_s",
         "_kinds",
+        "_raw",
         "_sensor",
         "_steps",
         "_units",
+        "_volts",
+        "least_name",
+        "most_name",
         "pace",
         "reading",
         "unheard",
@@ -74,7 +81,13 @@ class _Fitted:
     def __init__(self, sensor: Sensor) -> None:
         self._sensor = sensor
         self._family: Family = family_of(sensor.channel)
-        volts = sensor.input == "V"
+        self._volts = volts = sensor.input == "V"
+        self._is_switch = sensor.input == "switch"
+        self._is_spring = self._family.name == "spring"
+        self._curve = sensor.curve
+        self._raw = sensor.curve is None and (volts or not sensor.trusted)
+        self._jump_per_s = self._family.jump_per_s or 0.0
+        self.most_name, self.least_name = sensor.wire_name + "MAX", sensor.wire_name + "MIN"
         # A node may call a value generic, and may leave type or unit empty.
         self._kinds = ("U" if volts else self._family.xdr_kind, "G", "")
         self._units = ("V" if volts else self._family.xdr_unit, "")
@@ -111,24 +124,25 @@ class _Fitted:
 
     def _judge(self, group: Group) -> tuple[float | None, Quality, str]:
         """Wire value to SI, or why not."""
-        sensor, family = self._sensor, self._family
         kind, value, unit, _ = group
         if value is None:
             return None, Quality.WIRE_FAULT, "cable"
-        if sensor.input == "switch":
+        if self._is_switch:
             known = value in (0.0, 1.0)
             return (value, Quality.GOOD, "") if known else (None, Quality.IMPLAUSIBLE, "cable")
         if kind not in self._kinds or unit not in self._units:
             return None, Quality.WIRE_FAULT, "wrong_unit"
-        if sensor.input == "V" and not LEAST_V <= value <= MOST_V:
+        if self._volts and not LEAST_V <= value <= MOST_V:
             return None, Quality.WIRE_FAULT, "cable"
-        if sensor.curve is not None:
-            value = sensor.curve.value(value)
-        elif sensor.input == "V" or not sensor.trusted:
+        family = self._family
+        if self._raw:
             return None, Quality.NOT_CALIBRATED, "not_calibrated"
+        if self._curve is not None:
+            value = self._curve.value(value)
         elif family.xdr_unit == "P":
             value /= 100.0
-        if family.name == "spring":
+        if self._is_spring:
+            sensor = self._sensor
             # Without a trip in newtons a curve gives shares itself: lifted 0, a witnessed trip 1.
             if sensor.trip_n is None and sensor.curve is None:
                 return None, Quality.NOT_CALIBRATED, "not_calibrated"
@@ -138,8 +152,10 @@ class _Fitted:
         return value, Quality.GOOD, ""
 
     def _can_step(self, before: float, after: float, dt_s: float) -> bool:
-        assert self._family.jump_per_s is not None
-        return abs(after - before) <= self._family.jump_per_s * max(dt_s, LEAST_STEP_S)
+        return abs(after - before) <= self._jump_per_s * max(dt_s, LEAST_STEP_S)
+
+
+_NONE: dict[str, _Fitted] = {}
 
 
 class Transducers:
@@ -151,7 +167,9 @@ class Transducers:
 
     def __init__(self, sensors: tuple[Sensor, ...]) -> None:
         self._fitted = {sensor.channel: _Fitted(sensor) for sensor in sensors}
-        self._by_name = {(s.port, s.wire_name): self._fitted[s.channel] for s in sensors}
+        self._by_name: dict[str, dict[str, _Fitted]] = {sensor.port: {} for sensor in sensors}
+        for sensor in sensors:
+            self._by_name[sensor.port][sensor.wire_name] = self._fitted[sensor.channel]
         self._most = {(s.port, s.wire_name + "MAX"): self._fitted[s.channel] for s in sensors}
         self._least = {(s.port, s.wire_name + "MIN"): self._fitted[s.channel] for s in sensors}
         self._sequence: dict[str, int] = {}
@@ -163,12 +181,13 @@ class Transducers:
         if self._first_at is None:
             self._first_at = line.at
         groups = {group[3]: group for group in read_groups(line.text)}
+        mine, at = self._by_name.get(port, _NONE), line.at
         fresh = []
         for name, group in groups.items():
-            fitted = self._by_name.get((port, name))
+            fitted = mine.get(name)
             if fitted is not None:
-                most, least = groups.get(name + "MAX"), groups.get(name + "MIN")
-                fresh.append(fitted.hear(line.at, group, most, least))
+                most, least = groups.get(fitted.most_name), groups.get(fitted.least_name)
+                fresh.append(fitted.hear(at, group, most, least))
             elif name == SEQUENCE_NAME:
                 self._count(port, group[1])
             elif name[:-3] not in groups:  # bounds in a sentence of their own, after the mean

@@ -1,16 +1,18 @@
 """Every rule of the table looked at once a tick; what begins and ends comes out."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from cabapp.rig import Rig
 from cabapp.watch.attention import Change, Machine, State, Verdict
 from cabapp.watch.now import Now, shanks_of
-from cabapp.watch.rules import GATES, Band, Calm, Count, Key, Row, When
+from cabapp.watch.rules import GATES, Band, Calm, Count, Key, Reminder, Row, When
 from cabapp.watch.table import STILL_SHALLOW_M, rule_table
 from cabapp.words import SAYINGS, Level, Rule, Said
 
 # Working alerts wait while a turn seems to begin: if it does, they are dropped with it.
 _HELD_BACK = frozenset({When.WORK, When.WORK_DEPTH, When.WORK_SETTLED, When.WORK_SET_IN})
+Gate = Callable[[Now], bool | None]
 RANK = {rule: place for place, rule in enumerate(Rule)}
 
 # One fact, one alert: rules of one group about one thing are shown and sounded as one.
@@ -129,6 +131,9 @@ class _Group:
 def _calm_of(row: Row, alerts: list[Alert]) -> Calm:
     """Nothing of an undisturbed row is out: what is unknown or in its deadband begins nothing."""
     keys = tuple(alert.key for alert in alerts)
+    if len(keys) == 1 and isinstance(row, Reminder):
+        due, one = row.due, keys[0]
+        return lambda now: not due(now, one)
     if len(keys) > 1 or not isinstance(row, Band):
         return lambda now: all(row.verdict(now, key) is not Verdict.OUT for key in keys)
     value, limit, key, sign = row.value, row.limit, keys[0], -1.0 if row.under else 1.0
@@ -138,6 +143,12 @@ def _calm_of(row: Row, alerts: list[Alert]) -> Calm:
         return found is None or most is None or sign * (found - most) <= 0.0
 
     return is_calm
+
+
+def _by_gate(groups: list[_Group]) -> list[tuple[Gate, list[_Group]]]:
+    """Groups that are judged in the same place, so that the place is asked for once."""
+    found = [(GATES[when], [g for g in groups if g.row.when is when]) for when in When]
+    return [(gate, some) for gate, some in found if some]
 
 
 SLOW_TICKS = 5  # notes are looked at twice a second: what they tell changes once a second at most
@@ -154,10 +165,8 @@ class Judge:
         for alert in self.alerts:
             by_row.setdefault(id(alert.row), []).append(alert)
         self._groups = [_Group(alerts[0].row, alerts) for alerts in by_row.values()]
-        self._buckets = [
-            (GATES[when], [group for group in self._groups if group.row.when is when])
-            for when in When
-        ]
+        self._quick = _by_gate([group for group in self._groups if not group.slow])
+        self._notes = _by_gate([group for group in self._groups if group.slow])
         self._ticks = 0
         self._slow_s = self._slow_m = 0.0
 
@@ -169,16 +178,17 @@ class Judge:
         slow = self._ticks % SLOW_TICKS == 0
         changes: list[tuple[Change, Alert]] = []
         self.out_before_delay = False
-        for gate, groups in self._buckets:
+        for gate, groups in self._quick:
             judged = gate(now)
             for group in groups:
-                if not (group.stirred or (judged and not group.is_calm(now))):
-                    continue
-                if not group.slow:
+                if group.stirred or (judged and not group.is_calm(now)):
                     self._look(group, judged, now, now.dt_s, now.step_m, changes)
-                elif slow:
-                    self._look(group, judged, now, self._slow_s, self._slow_m, changes)
         if slow:
+            for gate, groups in self._notes:
+                judged = gate(now)
+                for group in groups:
+                    if group.stirred or (judged and not group.is_calm(now)):
+                        self._look(group, judged, now, self._slow_s, self._slow_m, changes)
             self._slow_s = self._slow_m = 0.0
         if changes:
             self.active = [alert for alert in self.alerts if alert.machine.active]
