@@ -23,7 +23,6 @@ LEAST = 18
 def main(words: list[str]) -> int:
     """Try the mutants; 1 if too many survive."""
     chosen = [m for m in MUTANTS if not words or any(word in m.name for word in words)]
-    caught = 0
     with tempfile.TemporaryDirectory(prefix="mutants-") as name:
         copy = Path(name)
         for part in COPIED:
@@ -32,28 +31,28 @@ def main(words: list[str]) -> int:
                 shutil.copytree(source, copy / part, ignore=shutil.ignore_patterns("__pycache__"))
             else:
                 shutil.copy(source, copy / part)
-        for mutant in chosen:
-            begun = time.monotonic()
-            by = caught_by(copy, mutant)
-            caught += bool(by)
-            took = f"{time.monotonic() - begun:4.0f} s"
-            print(f"{mutant.name:58} {by or 'SURVIVED':28} {took}", flush=True)
+        left = [mutant for mutant in chosen if not tried(copy, mutant, mutant.tests)]
+        survivors = [mutant for mutant in left if not tried(copy, mutant, "tests")]
+    caught = len(chosen) - len(survivors)
     print(f"{caught} of {len(chosen)} caught")
     return 0 if caught >= min(LEAST, len(chosen)) else 1
 
 
-def caught_by(copy: Path, mutant: Mutant) -> str:
-    """The test, or the folder, that fails with the mistake in; "" if none does."""
+def tried(copy: Path, mutant: Mutant, tests: str) -> bool:
+    """Whether some of the tests fail with the mistake in; printed as a row."""
     file = copy / mutant.file
     text = file.read_text(encoding="utf-8")
     assert text.count(mutant.old) == 1, f"{mutant.file}: {mutant.old!r} must stand there once"
     file.write_text(text.replace(mutant.old, mutant.new), encoding="utf-8")
+    begun = time.monotonic()
     try:
-        if fails(copy, mutant.tests):
-            return mutant.tests
-        return "all tests" if fails(copy, "tests") else ""
+        found = fails(copy, tests)
     finally:
         file.write_text(text, encoding="utf-8")
+    word = "caught by" if found else "not by"
+    took = time.monotonic() - begun
+    print(f"{mutant.name:58} {word:9} {tests:32} {took:4.0f} s", flush=True)
+    return found
 
 
 def fails(copy: Path, tests: str) -> bool:

@@ -68,6 +68,12 @@ def test_clear_for_less_than_the_off_delay_is_no_end() -> None:
     assert [change for _, change in story.changes] == [Change.ONSET]
 
 
+def test_lost_data_while_an_alert_clears_begins_its_clearing_afresh() -> None:
+    story = Story(Delays(1.0, off_s=2.0)).go(OUT, 11).go(CLEAR, 10).go(UNKNOWN, 50).go(CLEAR, 15)
+    assert story.machine.active
+    assert not story.go(CLEAR, 10).machine.active
+
+
 def test_lost_data_drops_a_pending_alert_only_after_ten_seconds() -> None:
     brief = Story(Delays(6.0)).go(OUT, 31).go(UNKNOWN, 50).go(OUT, 30)
     assert brief.onsets == 1
