@@ -23,6 +23,7 @@ from cabapp.record.waiting import Waiting
 RETRY_S = 1.0
 LEAVE_EACH_S = 30.0  # files are not left oftener than this, or they would pile up
 TELL_LOST_EACH_S = 60.0  # what was not kept is put on record at once, then no oftener than this
+GOES_ON_FROM = "goes on from"  # what a second file of a shift says; the value names the first
 
 log = logging.getLogger(__name__)
 
@@ -50,6 +51,7 @@ class Session:
         self._retry_at = self._left_at = float("-inf")
         self._told_lost: Counter[str] = Counter()
         self._told_lost_at = float("-inf")
+        self._left = ""  # the file that had to be left, until the next one says so
         self.path: Path | None = None
         self.saved = (0, 0)
 
@@ -72,6 +74,7 @@ class Session:
                 self._facts = replace(facts, shift=self._run.shift)
             except (sqlite3.Error, OSError, ValueError) as error:
                 log.error("%s: cannot go on with it (%s); a new file is begun", go_on, error)
+                self._left = go_on.name
         if self._run is None:
             stem = next_stem(self._folder, facts.utc)
             self.path = self._folder / (stem + RUN_SUFFIX)
@@ -175,7 +178,7 @@ class Session:
         assert self._run is not None
         rows = self._rationed(batch.rows)
         lost = self._untold_losses()
-        kept = Batch(rows, [*batch.moments, *_lost_moments(batch, lost)])
+        kept = Batch(rows, [*batch.moments, *self._where_from(batch), *_lost_moments(batch, lost)])
         try:
             if kept:
                 self._run.write(kept)
@@ -187,6 +190,7 @@ class Session:
         except (sqlite3.Error, OSError) as error:
             self._fail(error)
             return
+        self._left = ""
         for kind, count in lost.items():
             self._told_lost[kind] += count
             self._told_lost_at = self._clock()
@@ -209,7 +213,7 @@ class Session:
     def _leave_file(self) -> None:
         assert self._run is not None and self._facts is not None
         self._let_go(self._run)
-        self._run = None
+        self._left, self._run = self._run.path.name, None
         self.path = self._folder / (next_stem(self._folder, self._facts.utc) + RUN_SUFFIX)
         self._condition.left_file()
         if self._clock() >= self._left_at + LEAVE_EACH_S:
@@ -217,6 +221,13 @@ class Session:
             self._left_at = self._clock()
         else:
             self._retry_at = self._left_at + LEAVE_EACH_S
+
+    def _where_from(self, batch: Batch) -> list[Moment]:
+        """In a file that goes on from one that had to be left: which that was."""
+        if not self._left:
+            return []
+        first = batch.rows[0] if batch.rows else batch.moments[0]
+        return [Moment(first.utc, first.t_s, What.RUN, value=self._left, detail=GOES_ON_FROM)]
 
     def _let_go(self, run: RunFile) -> None:
         try:

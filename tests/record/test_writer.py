@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from cabapp.events import Bytes, Health, HealthKind, Tick
-from cabapp.outcome import Outcome
+from cabapp.outcome import Outcome, What
 from cabapp.record import waiting
 from cabapp.record.capture import Capture
 from cabapp.record.disk import Disk
@@ -177,7 +177,10 @@ def test_a_failed_sync_leaves_the_file_begins_another_and_tells(
     assert rows_in(first) == [0.0]
     assert rows_in(writer.path) == [1.0, 2.0]
     with open_run(writer.path) as run:
-        assert run.page.shift == "shift-0001"  # the same shift, in a second file
+        assert run.page.shift == "shift-0001"  # the same shift, in a second file, which says so
+        said = [(moment.t_s, moment.detail, moment.value) for moment in run.moments()
+                if moment.what is What.RUN]  # fmt: skip
+    assert said == [(1.0, "goes on from", first.name)]
 
 
 @pytest.mark.parametrize("failing", range(1, 12))
