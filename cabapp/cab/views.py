@@ -206,7 +206,7 @@ def _springs_word(
 ) -> tuple[TileState, int | None, str]:
     """State, the shank the word is about, and the word."""
     if any(alert.rule is Rule.HOOKED for alert in active):
-        return TileState.ACT, None, "HOOKED"
+        return TileState.ACT, None, "HOOK"
     words = {
         ShankState.STAYED_UP: (TileState.ACT, "UP"),
         ShankState.NOT_PULLING: (TileState.BELOW, "SLACK"),

@@ -100,8 +100,8 @@ class DrivePage(Widget):
         alert = snapshot.band.level is Level.ACT
         self.frame.show(alert, snapshot.band.quieting is not Quieting.QUIETED, now)
         self.band.show(snapshot.band, now)
-        self.speed.show(snapshot.speed, snapshot.units, now)
-        self.depth.show(snapshot.depth, snapshot.units, now)
+        self.speed.show(snapshot.speed, snapshot.units, now, alert)
+        self.depth.show(snapshot.depth, snapshot.units, now, alert)
         self._springs_or_tool(snapshot, now)
         self.field.show(snapshot.field, snapshot.units, now)
         if self.peg_key:

@@ -22,6 +22,7 @@ from cabapp.words import Level
 
 STOP_REASONS = ("fuel", "plugged", "stone", "repair", "dig", "meal", "weather")
 PEG_KINDS = ("stone", "wet", "pipe", "tile", "obstacle", "other")
+PEG_NAMES = {"tile": "Drain tile"}
 PAGES = ("setup", "shifts", "fitup")
 PLUGGED = (
     "Tool lowered or locked, tractor in park, brake on",
@@ -151,7 +152,7 @@ class Fronts:
         if tile is self.parked:
             self.parked.show(snapshot.units)
         elif tile is self.kind:
-            kinds = tuple(kind.capitalize() for kind in PEG_KINDS)
+            kinds = tuple(PEG_NAMES.get(kind, kind.capitalize()) for kind in PEG_KINDS)
             self.kind.ask(f"Peg {snapshot.peg_next - 1}: what is it?", kinds)
         elif tile is self.who:
             self._ask_who(snapshot.card)

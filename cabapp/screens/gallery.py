@@ -1,7 +1,8 @@
 """Invented moments of an invented shift: every state of Drive, for pictures and for tests.
 
 Nothing here is measured. The tool is a V of seven shanks at fourteen inches, pulled between five
-and seven miles an hour.
+and seven miles an hour. It has seven spring sensors, four of depth, a lift switch and a wheel
+sensor; with the speed over ground they are the fourteen that are read.
 """
 
 from collections.abc import Callable
@@ -25,7 +26,7 @@ from cabapp.outcome import (
     ToolButton,
 )
 from cabapp.units import ACRE_M2, INCH_M, KMH_MPS, MPH_MPS, UnitSystem
-from cabapp.words import Arrow, Level, Phase, Rule, Said, next_step, say
+from cabapp.words import Arrow, Level, Phase, Rule, Said, distance_text, next_step, say
 
 T = TileState
 SHARES = (0.55, 0.60, 0.62, 0.66, 0.74, 0.61, 0.48)
@@ -36,9 +37,9 @@ SPEED = SpeedView(T.IN_BAND, 5.8 * MPH_MPS, 5 * MPH_MPS, 7 * MPH_MPS)
 DEPTH = DepthView(
     T.IN_BAND,
     value_m=13.9 * INCH_M,
-    front_m=14.1 * INCH_M,
-    rear_m=13.7 * INCH_M,
-    side=0.04,
+    front_m=13.9 * INCH_M,
+    rear_m=13.9 * INCH_M,
+    side=0.0,
     target_m=14 * INCH_M,
     low_m=13 * INCH_M,
     high_m=15 * INCH_M,
@@ -74,7 +75,8 @@ def shanks(
 
 BARE = shanks(dict.fromkeys(range(1, 8), ShankState.BARE))
 SPRINGS = SpringsView(T.IN_BAND, shanks(), worst_share=0.74)
-CALM = BandView(None, "ALL IN BAND", "all 6 reading", "all 6 reading", mark=T.IN_BAND)
+ALL_READ = "all 14 reading"
+CALM = BandView(None, "ALL IN BAND", ALL_READ, ALL_READ, mark=T.IN_BAND)
 
 IN_BAND = Snapshot(
     number=1,
@@ -129,13 +131,13 @@ def calm(
 
 
 FAST = replace(SPEED, state=T.ABOVE, value_mps=7.6 * MPH_MPS, word="FAST", framed=True)
-SLOW = replace(SPEED, state=T.BELOW, value_mps=4.5 * MPH_MPS, word="SLOW", framed=True)
+HARD = replace(SPEED, state=T.BELOW, value_mps=4.5 * MPH_MPS, word="HARD", framed=True)
 SHALLOW = replace(
     DEPTH,
     state=T.ABOVE,
     value_m=12.4 * INCH_M,
-    front_m=12.6 * INCH_M,
-    rear_m=12.2 * INCH_M,
+    front_m=12.4 * INCH_M,
+    rear_m=12.4 * INCH_M,
     word="SHALLOW",
     framed=True,
 )
@@ -143,8 +145,8 @@ DEEP = replace(
     DEPTH,
     state=T.BELOW,
     value_m=16.0 * INCH_M,
-    front_m=16.1 * INCH_M,
-    rear_m=15.9 * INCH_M,
+    front_m=16.0 * INCH_M,
+    rear_m=16.0 * INCH_M,
     word="DEEP",
     framed=True,
 )
@@ -167,14 +169,18 @@ IDLE = SpringsView(
 )
 HIGH_SHARES = (0.75, 0.80, 0.82, 0.83, 0.94, 0.81, 0.68)
 HIGH = SpringsView(
-    T.ABOVE, shanks({5: ShankState.HIGH}, HIGH_SHARES), worst_share=0.94, word="HIGH", framed=True
+    T.ABOVE, shanks({5: ShankState.HIGH}, HIGH_SHARES), 0.94, number=5, word="HIGH", framed=True
 )
+HARD_SHARES = (0.72, 0.78, 0.81, 0.84, 0.87, 0.80, 0.66)
+HOOKED_SHARES = (*SHARES[:3], 1.18, 1.1, 0.7, 0.6)
+NOT_COUNTING = replace(FIELD, rate_m2_s=None, finish="")
+"""Without a speed: what is done and left stays true, a rate would not."""
 LIFTED_DEPTH = replace(DEPTH, state=T.LIFTED, value_m=None, front_m=None, rear_m=None, side=None)
 LIFTED_SPRINGS = SpringsView(T.LIFTED, BARE)
 STARTING_DEPTH = DepthView(T.STARTING, target_m=None)
 RECEIVER_ONLY = replace(
     IN_BAND,
-    band=calm("SPEED ONLY", "in band, depth not measured", "depth not measured", T.IN_BAND),
+    band=calm("SPEED ONLY", "Depth not measured, speed in band", "Depth not measured", T.NOT_LIVE),
     depth=NOT_LIVE,
     springs=SpringsView(T.NOT_LIVE),
     tool_button=ToolButton(True),
@@ -199,9 +205,11 @@ NO_POSITION = replace(
     IN_BAND,
     band=alert(say(Rule.NO_POSITION, next_step=next_step("receiver_plug"))),
     speed=replace(NO_SPEED, framed=True),
+    field=NOT_COUNTING,
     parked_hold=True,
 )
 FAST_CHIP = Chip(Level.LOOK, "FAST", Arrow.DOWN)
+PIPE_CHIP = Chip(Level.LOOK, "PIPE")
 
 
 def _look(rule: Rule, variant: str = "", **values: object) -> BandView:
@@ -236,7 +244,7 @@ HAND_OVER = CardView(
     (
         "Depth sensor 2, left: out of use this shift",
         "Shank 3 tripped 14 times, stones by the east side",
-        "Pegs 3 and 4: wet, 60 m before the pond",
+        "Pegs 3 and 4: wet, 200 ft before the pond",
         "Last dug 13 1/2 in, 2 h ago",
         "Look sounds are on",
     ),
@@ -256,15 +264,23 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
     ),
     "about-to-alert": lambda: replace(
         IN_BAND,
-        band=calm("WORKING", "all 6 reading", mark=T.FREE),
+        band=calm("WORKING", "Not all in band", mark=T.FREE),
         speed=replace(FAST, word="", framed=False),
         depth=replace(SHALLOW, word="", framed=False),
     ),
     "not-set-today": lambda: replace(
-        IN_BAND, band=calm("NOT SET TODAY", "the rig's own band today", mark=T.IN_BAND)
+        IN_BAND,
+        band=calm(
+            "NOT SET TODAY", "Judged by the rig's usual band", "By the rig's usual band", T.NOT_LIVE
+        ),
     ),
     "too-fast": lambda: replace(IN_BAND, band=_look(Rule.TOO_FAST, speed="7"), speed=FAST),
-    "hard-here": lambda: replace(IN_BAND, band=_look(Rule.HARD_HERE), speed=SLOW),
+    "hard-here": lambda: replace(
+        IN_BAND,
+        band=_look(Rule.HARD_HERE),
+        speed=HARD,
+        springs=SpringsView(T.IN_BAND, shanks(shares=HARD_SHARES), 0.87),
+    ),
     "above-layer": lambda: replace(
         IN_BAND, band=_look(Rule.ABOVE_LAYER, advice="Deeper 1 1/2 in"), depth=SHALLOW
     ),
@@ -289,7 +305,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
         springs=UP,
     ),
     "ease-off": lambda: replace(
-        IN_BAND, band=_look(Rule.EASE_OFF, half_step="1/2 in"), springs=HIGH
+        IN_BAND, band=_look(Rule.EASE_OFF, "one", half_step="1/2 in", shank=5), springs=HIGH
     ),
     "not-pulling": lambda: replace(IN_BAND, band=_look(Rule.NOT_PULLING, shank=2), springs=IDLE),
     "tripping": lambda: replace(
@@ -302,18 +318,27 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
     "rear-low": lambda: replace(
         IN_BAND,
         band=_look(Rule.LEVEL, "rear_low"),
-        depth=replace(DEPTH, front_m=13.2 * INCH_M, rear_m=14.8 * INCH_M, framed=True),
+        depth=replace(
+            DEPTH, front_m=13.2 * INCH_M, rear_m=14.8 * INCH_M, word="REAR LOW", framed=True
+        ),
     ),
     "left-low": lambda: replace(
-        IN_BAND, band=_look(Rule.LEVEL, "left_low"), depth=replace(DEPTH, side=0.65, framed=True)
+        IN_BAND,
+        band=_look(Rule.LEVEL, "left_low"),
+        depth=replace(DEPTH, side=0.65, word="LEFT LOW", framed=True),
     ),
     "tool-is-up": lambda: replace(LIFTED, band=_look(Rule.TOOL_IS_UP)),
-    "pipe-ahead": lambda: replace(IN_BAND, band=_look(Rule.PIPE_AHEAD, distance="60 m")),
+    "pipe-ahead": lambda: replace(
+        IN_BAND, band=_look(Rule.PIPE_AHEAD, distance=distance_text(60.0, UnitSystem.US))
+    ),
+    "pipe-beside": lambda: replace(
+        IN_BAND, band=alert(say(Rule.TOO_FAST, speed="7"), (PIPE_CHIP,)), speed=FAST
+    ),
     "quieted": lambda: replace(
         IN_BAND,
         band=alert(say(Rule.TOO_FAST, speed="7"), quieting=Quieting.QUIETED, left_s=530.0),
         speed=FAST,
-        field=replace(FIELD, note="Pipe mark ahead, 60 m"),
+        field=replace(FIELD, note="Stone ahead, 200 ft"),
     ),
     "look-sounds-off": lambda: replace(
         IN_BAND, looks_off=True, band=replace(CALM, quieting=Quieting.LOOKS_OFF)
@@ -357,18 +382,17 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
         springs=replace(
             UP,
             number=None,
-            word="HELD",
+            word="HOOK",
             worst_share=1.18,
-            shanks=shanks(
-                {4: ShankState.HIGH, 5: ShankState.HIGH}, (*SHARES[:3], 1.18, 1.1, 0.7, 0.6)
-            ),
+            shanks=shanks({4: ShankState.HELD, 5: ShankState.HELD}, HOOKED_SHARES),
         ),
-        depth=DEPTH,
+        depth=replace(DEPTH, state=T.FREE),
     ),
     "digging-in": lambda: replace(
         IN_BAND,
         band=_look(Rule.DIGGING_IN),
-        speed=replace(SPEED, state=T.ACT, value_mps=1.9 * MPH_MPS, word="SLIP", framed=True),
+        speed=replace(SPEED, state=T.BELOW, value_mps=1.9 * MPH_MPS),
+        depth=DOWN,
     ),
     "no-depth": lambda: replace(
         IN_BAND,
@@ -398,13 +422,13 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
     ),
     "out-of-use": lambda: replace(
         IN_BAND,
-        band=calm("PART KNOWN", "depth not reading, out of use", "depth out of use", T.NO_READING),
+        band=calm("PART KNOWN", "Depth out of use, rest in band", "Depth out of use", T.NOT_LIVE),
         depth=DepthView(T.OUT_OF_USE, target_m=DEPTH.target_m),
     ),
     "springs-out-of-use": lambda: replace(
         IN_BAND,
         band=calm(
-            "PART KNOWN", "springs not reading, out of use", "springs out of use", T.NO_READING
+            "PART KNOWN", "Springs out of use, rest in band", "Springs out of use", T.NOT_LIVE
         ),
         springs=SpringsView(T.OUT_OF_USE, SPRINGS.shanks),
     ),
@@ -442,6 +466,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
         speed=SpeedView(T.STARTING, None, SPEED.low_mps, SPEED.high_mps),
         depth=STARTING_DEPTH,
         springs=SpringsView(T.STARTING, SPRINGS.shanks),
+        field=NOT_COUNTING,
     ),
     "peg-kind": lambda: replace(
         IN_BAND, peg_next=6, card=CardView(Card.PEG_KIND), field=replace(FIELD, note="Peg 5 saved")

@@ -111,7 +111,9 @@ def _is_unread(channel: str, now: Now) -> bool:
 
 def _things(channels: Sequence[str]) -> str:
     """What is out of use, in words: the one thing, or the first of them and how many more."""
-    first, *more = dict.fromkeys(_thing(channel) for channel in channels)
+    names = [_thing(channel) for channel in channels]
+    springs = "springs" if names.count("spring") > 1 else "spring"
+    first, *more = dict.fromkeys(springs if name == "spring" else name for name in names)
     if not more:
         return first.capitalize()
     return f"{first} and {more[0] if len(more) == 1 else f'{len(more)} more'}".capitalize()

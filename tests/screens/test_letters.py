@@ -103,4 +103,4 @@ def test_live_numbers_headline_and_action_keep_their_own_floors(seen):
             if key in FLOORS:
                 met.add(key)
                 assert view.arcmin(text) >= FLOORS[key], (*place, text.words)
-    assert met == set(FLOORS) - {("DepthTile", "small")}
+    assert met == set(FLOORS)

@@ -150,9 +150,10 @@ def test_what_stands_at_the_right_end_fits_whatever_time_is_left(cabin, kind, qu
 
 # The plate words of the tiles; a tile must carry every word that an alert about it can have.
 TILE_WORDS = {
-    "speed": ("FAST", "SLOW", "SLIP"),
-    "depth": ("SHALLOW", "DEEP", "DOWN", "LEVEL", "LAYER"),
-    "springs": ("HIGH", "SLACK", "UP", "TRIPS", "HELD"),
+    "speed": ("FAST", "HARD"),
+    "depth": ("SHALLOW", "DEEP", "DOWN"),
+    "pair": ("REAR LOW", "REAR HIGH", "LEFT LOW", "RIGHT LOW"),
+    "springs": ("HIGH", "SLACK", "UP", "TRIPS", "HOOK"),
 }
 
 
@@ -163,12 +164,14 @@ def test_plate_words_fit_beside_what_stands_left_of_them(cabin, kind):
     room = {
         "speed": (page.speed, free_of_unit),
         "depth": (page.depth, page.depth.cut.x - 26 - 4),
+        "pair": (page.depth, page.depth.cut.x - 26 - 4),
         "springs": (page.springs, 234 - 24),
     }
     for name, words in TILE_WORDS.items():
         tile, limit = room[name]
         for word in words:
-            assert tile.plate.width(word) <= limit, (kind, name, word)
+            plate = tile.pair if name == "pair" else tile.plate
+            assert plate.width(word) <= limit, (kind, name, word)
 
 
 def test_every_state_of_a_tile_has_a_mark_or_says_why_not():

@@ -11,7 +11,7 @@ from cabapp.screens.ruler import Layout
 from cabapp.screens.shapes import box, frame, line, round_frame
 from cabapp.screens.theme import Role
 from cabapp.screens.tiles.plate import MARKS
-from cabapp.words import Arrow, CalmHeadline, Level
+from cabapp.words import SAYINGS, Arrow, CalmHeadline, Level, Rule
 
 REST = BandView(None, "STARTING", "", "", mark=TileState.STARTING)
 HEADLINE_LIMIT, HEADLINE_LIMIT_SMALL = 579.0, 564.0
@@ -20,6 +20,7 @@ CHIP_LIMIT = 192.0
 SHAPES = {Level.ACT: "act", Level.NO_READING: "no_reading", Level.NOTE: "note"}
 CALM_SIGNS = {CalmHeadline.WORKING.value: "lowered"}  # nothing is said to be in band
 SHORT_HEADLINES = {CalmHeadline.NOT_SET_TODAY.value: "NOT SET"}  # the action line says today
+SOUNDLESS = SAYINGS[(Rule.NO_SOUND, "")].headline
 LOOKS = {Arrow.UP: "look_up", Arrow.DOWN: "look_down", Arrow.NONE: "look"}
 
 
@@ -199,7 +200,7 @@ class BandTile(Tile):
             Quieting.SOUND_ON: "sound on",
             Quieting.QUIETED: self._left(view.quiet_left_s),
             Quieting.LOOKS_OFF: "look off",
-            Quieting.NO_SOUND: "no sound",
+            Quieting.NO_SOUND: "" if view.headline == SOUNDLESS else "no sound",  # said once
             Quieting.CAN_QUIET: "",
         }
         self.quiet_big.put("Quiet" if can else "", role=role)

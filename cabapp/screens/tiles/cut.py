@@ -14,8 +14,8 @@ from cabapp.units import INCH_M
 SURFACE = 96.0  # y of the surface in the depth tile
 SHOWN_M = 19 * INCH_M  # drawn below the surface at least
 UNDER_TARGET_M = 5 * INCH_M
-BEAM_Y, BEAM_LIFTED_Y, BEAM = 58.0, 18.0, 14.0
-TILT = 5.0  # how far the beam leans at most: half of what the points differ
+BEAM_Y, BEAM_LIFTED_Y, BEAM = 63.0, 18.0, 14.0
+TILT = 3.2  # how far the beam leans at most at a stem: its ends keep clear of words and soil
 STEM = 16.0
 LIVE = (TileState.IN_BAND, TileState.ABOVE, TileState.BELOW, TileState.ACT, TileState.FREE)
 
@@ -40,7 +40,7 @@ class Cut:
         self.tool = Part(tile, Role.INK)
         names = ("F", "R") if small else ("front", "rear")
         self.names = tuple(
-            Say(tile, middle, 49, 31, Role.SOFT, bold=False, align="middle")
+            Say(tile, middle, 48, 31, Role.SOFT, bold=False, align="middle")
             for middle in self._stems()
         )
         self.words = names

@@ -36,9 +36,9 @@ class DepthTile(Tile):
 
     def __init__(self, layout: Layout) -> None:
         super().__init__(layout, "depth")
-        self.view, self.units = REST, UnitSystem.US
+        self.view, self.units, self.act = REST, UnitSystem.US, False
         self.numeral, self.side = Numeral(), Glide(least=0.03)
-        cut_x = 338.0 if layout.small else 356.0
+        cut_x = 350.0 if layout.small else 356.0
         self.edge = Edge(self)
         self.cut = Cut(self, cut_x, self.rect.w - 18 - cut_x, layout.small)
         self.bars = Part(self, Role.INK)
@@ -65,12 +65,13 @@ class DepthTile(Tile):
             for x in (36.0, 298.0)
         )
         self.plate = Plate(self)
+        self.pair = Plate(self, 31)  # two words: which end is low
 
-    def show(self, view: DepthView, units: UnitSystem, now: float) -> None:
-        """Take a new view; only what differs is drawn again."""
-        self.view, self.units = view, units
+    def show(self, view: DepthView, units: UnitSystem, now: float, act: bool = False) -> None:
+        """Take a new view; only what differs is drawn again. ``act`` while an ACT is up."""
+        self.view, self.units, self.act = view, units, act
         self.edge.show(view.state, view.framed, now)
-        self.label.put(f"Depth {shown_unit('depth', units)}")
+        self.label.put(f"Depth, {shown_unit('depth', units)}")
         aim = view.target_m
         self.target.put("" if aim is None else f"Target {target_text(aim, units)}")
         self._mark()
@@ -99,10 +100,11 @@ class DepthTile(Tile):
     def _mark(self) -> None:
         view, state = self.view, self.view.state
         mark = MARKS.get(state, "")
+        self.pair.hide()
         if state is TileState.ACT or (view.framed and view.word and state not in LOST):
-            self.plate.alert(
-                ON_PLATE.get(state, "look"), view.word, 26, 243, 55, state is TileState.ACT
-            )
+            self.plate.hide()
+            plate = self.pair if " " in view.word else self.plate
+            plate.alert(ON_PLATE.get(state, "look"), view.word, 26, 243, 55, state is TileState.ACT)
         elif state is TileState.LIFTED:
             self.plate.plain(mark, view.word or "LIFTED", 27, 290)
         elif state is TileState.NOT_LIVE:
@@ -112,7 +114,7 @@ class DepthTile(Tile):
         elif state is TileState.FREE:
             self.plate.plain("", view.word, 27, 290)
         else:
-            self.plate.mark_only(mark, 289, 26, 42)
+            self.plate.corner(state, 331, 26, self.act or view.framed)
 
     def _lost(self) -> None:
         state = self.view.state

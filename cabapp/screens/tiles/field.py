@@ -1,4 +1,7 @@
-"""The bottom tile: area done, rate, area left and finish time, row angle, the next dig, notes."""
+"""The bottom tile: area done, area left and until when, rate, the next dig, notes.
+
+A note takes the place of what is left; the row angle of the first passes takes the rate's.
+"""
 
 from math import cos, pi, sin
 
@@ -28,15 +31,16 @@ class FieldTile(Tile):
         self.edge = Part(self, Role.HAIRLINE)
         if not small:
             self.edge.put(frame(0, 0, wide, self.rect.h, 2))
-        self.area = Say(self, 0 if small else 24, row1 if small else middle + 30, 62, digits=True)
-        self.area_unit = Say(self, 0, row1 if small else middle + 30, 31, Role.SOFT, bold=False)
-        self.rate = Say(self, 275 if small else 292, row1, 31, Role.SOFT, bold=False)
-        self.left = Say(self, 482 if small else 292, row2, 31, Role.SOFT, bold=False)
+        foot, high = (row1, 44) if small else (middle + 30, 62)  # small: clear of the springs
+        self.area = Say(self, 0 if small else 24, foot, high, digits=True)
+        self.area_unit = Say(self, 0, foot, 31, Role.SOFT, bold=False)
+        self.rate = Say(self, 275 if small else 292, row2, 31, Role.SOFT, bold=False)
+        self.left = Say(self, 482 if small else 292, row1, 31, Role.SOFT, bold=False)
         self.clock = Say(self, right, row1, 31, Role.SOFT, bold=False, align="right")
         self.dig = Say(self, right, row2, 31, Role.SOFT, bold=False, align="right")
         self.dig_sign = Sign(self)
-        self.angle_at = (770.0, row1 - 40) if small else (492.0, row1 - 40)
-        self.angle = Say(self, self.angle_at[0] + 62, row1, 31)
+        self.angle_at = (self.rate.x, row2 - 40)
+        self.angle = Say(self, self.angle_at[0] + 62, row2, 31)
         self.rows = Part(self, Role.SOFT)
         self.clear = Part(self, Role.GROUND)
         self.travel = Part(self, Role.INK)
@@ -50,14 +54,15 @@ class FieldTile(Tile):
         self.area_unit.put(area_unit(units), x=self.area.left + self.area.wide + 14)
         noted = bool(view.note)
         small = self.layout.small
+        angle = None if noted and small else view.row_angle_deg
         rate = "" if view.rate_m2_s is None else rate_text(view.rate_m2_s, units)
-        self.rate.put("" if noted else rate)
-        self.left.put("" if noted and small else self._left(view))
+        self.rate.put("" if angle is not None or (noted and small) else rate)
+        self.left.put("" if noted else self._left(view))
         self.clock.put(view.clock if small or not noted else "")
         self.note.put(view.note)
         at = (self.note.x - NOTE_GAP, self.note.y - 37.5, NOTE_SIGN)
         self.note_sign.put("note" if noted else "", *at, main=Role.WANTED)
-        self._angle(None if noted else view.row_angle_deg)
+        self._angle(angle)
         self._dig(view)
 
     def blank(self) -> None:
@@ -72,8 +77,8 @@ class FieldTile(Tile):
     def _left(self, view: FieldView) -> str:
         if view.left_m2 is None:
             return ""
-        left = f"{round_area(view.left_m2, self.units)} left"
-        return f"{left}, {view.finish}" if view.finish else left
+        left = f"{round_area(view.left_m2, self.units)} {area_unit(self.units)} left"
+        return f"{left}, till {view.finish}" if view.finish else left
 
     def _dig(self, view: FieldView) -> None:
         text = "" if self.layout.small else self._dig_text(view)
@@ -90,8 +95,8 @@ class FieldTile(Tile):
         if area is not None and seconds is not None and view.rate_m2_s:
             area = area if area / view.rate_m2_s <= seconds else None
         if area is not None:
-            return f"Dig in {round_area(area, self.units)} {area_unit(self.units)}"
-        return "" if seconds is None else f"Dig in {span_text(seconds)}"
+            return f"Dig due in {round_area(area, self.units)} {area_unit(self.units)}"
+        return "" if seconds is None else f"Dig due in {span_text(seconds)}"
 
     def _angle(self, angle_deg: float | None) -> None:
         if angle_deg is None:

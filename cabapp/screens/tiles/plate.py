@@ -129,6 +129,20 @@ class Plate:
         self.word.put("")
         self.sign.put(mark, x, y, size)
 
+    def corner(self, state: TileState, right: float, top: float, alert: bool) -> None:
+        """The mark of a value without an alert of its own, its square's top right at a point.
+
+        What is out is larger and all in ink, so that it is not taken for what is wanted; during
+        an ACT, or an alert about this very tile, nothing is said to be in band.
+        """
+        out = state in (TileState.ABOVE, TileState.BELOW)
+        size = 54.0 if out else 42.0
+        self._bare()
+        self.word.put("")
+        mark = "" if alert and state is TileState.IN_BAND else MARKS.get(state, "")
+        second = Role.INK if out else Role.WANTED
+        self.sign.put(mark, right - size, top + (42.0 - size) / 2, size, second=second)
+
     def hide(self) -> None:
         """Show nothing."""
         self._bare()

@@ -54,13 +54,13 @@ class Sheet(Tile):
         top = layout.slots["sheet"].y
         if layout.small:
             self.ground.put(box(0, top, layout.wide, layout.high - top))
-            self.line.put(box(16, top + 2, layout.wide - 32, 4))
+            self.line.put(box(30, top + 2, layout.wide - 60, 4))
         else:
             low = layout.slots["menu"].y - 12
             self.ground.put(
                 box(0, top, 592, layout.high - top), box(0, low, layout.wide, layout.high - low)
             )
-            self.line.put(box(16, top + 4, 576, 4))
+            self.line.put(box(24, top + 4, 560, 4))
         self.title_y = self.rows.one - (40 if layout.small else 18)
         self.title = Say(self, self.rows.left, self.title_y, 31, limit=555)
         self.live = (
@@ -203,10 +203,10 @@ class ParkedMenu(Sheet):
             places = spread(r.left, r.right, (1.0,) * 4, gap)
             self.row(("setup", "shifts", "fitup"), r.left, places[2][0] + places[2][1], r.one)
             self.key("end", places[3][0], r.one, places[3][1], hold=True)
-            self.row(("stop", "more", "night", "peg"), r.left, r.right, r.two)
+            self.row(("stop", "more", "night", "peg"), r.left, r.right, r.two, (1.35, 1, 1, 1))
         else:
             self.row(("setup", "shifts", "fitup"), r.left, r.middle, r.one)
-            places = spread(r.left, r.middle, (1.0,) * 2, gap)
+            places = spread(r.left, r.middle, (5.0, 6.0), gap)
             self.key("end", places[0][0], r.two, places[0][1], hold=True)
             self.key("stop", places[1][0], r.two, places[1][1])
             self.row(("more", "night", "close"), r.right_from, r.right, r.two)
@@ -217,8 +217,8 @@ class ParkedMenu(Sheet):
         for name, word in (("setup", "Set up"), ("shifts", "Shifts"), ("fitup", "Fit-up")):
             key = self.named(name)
             key.show(word) if name in self.pages else key.hide()
-        self.named("end").show("End shift", "hold")
-        self.named("stop").show("Stop for")
+        self.named("end").show("End shift", "hold 1.5 s")
+        self.named("stop").show("Why stopped")
         self.named("more").show("More")
         self.named("night").show("Day" if snapshot.night else "Night")
         if self.layout.small:

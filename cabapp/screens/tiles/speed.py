@@ -24,7 +24,7 @@ class SpeedTile(Tile):
 
     def __init__(self, layout: Layout) -> None:
         super().__init__(layout, "speed")
-        self.view, self.units = REST, UnitSystem.US
+        self.view, self.units, self.act = REST, UnitSystem.US, False
         self.numeral, self.pointer_at = Numeral(), Glide(least=0.004)
         high = self.rect.h
         self.upper, self.lower = 34.0, high - 34.0
@@ -43,9 +43,9 @@ class SpeedTile(Tile):
         self.lost_for = Say(self, RIGHT, self.foot - 4, 31, align="right")
         self.plate = Plate(self)
 
-    def show(self, view: SpeedView, units: UnitSystem, now: float) -> None:
-        """Take a new view; only what differs is drawn again."""
-        self.view, self.units = view, units
+    def show(self, view: SpeedView, units: UnitSystem, now: float, act: bool = False) -> None:
+        """Take a new view; only what differs is drawn again. ``act`` while an ACT is up."""
+        self.view, self.units, self.act = view, units, act
         known = view.value_mps is not None
         self.edge.show(view.state, view.framed, now)
         self.unit.put(speed_unit(units))
@@ -101,7 +101,7 @@ class SpeedTile(Tile):
         elif state is TileState.STARTING:
             self.plate.mark_only(mark, RIGHT - 240, 36, 116)
         else:
-            self.plate.mark_only(mark, 341, 26, 42)
+            self.plate.corner(state, 383, 26, self.act or view.framed)
 
     def _lost(self) -> None:
         state = self.view.state

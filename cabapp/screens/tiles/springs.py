@@ -4,6 +4,7 @@ The ring is the trip point and the core touches it at the trip. Only the worst h
 """
 
 from itertools import pairwise
+from math import hypot
 
 from cabapp.outcome import ShankState, ShankView, SpringsView, TileState
 from cabapp.screens.figures import lost_text
@@ -59,9 +60,10 @@ class SpringsTile(Tile):
             self, 26, number_foot + (tall - (190 if not self.tight else 140)) / 2, 62, digits=True
         )
         self.lost_words = tuple(Say(self, 26, 0, 31) for _ in range(2))
-        self.alert_foot = 96.0 if not self.tight else 75.0
+        self.alert_foot = 96.0 if not self.tight else 68.0
+        number_high = 62.0 if not self.tight else 44.0  # clear of the thick frame
         self.shank_word = Say(self, 26, self.alert_foot, 31, Role.SOFT, bold=False)
-        self.alert_number = Say(self, 26, self.alert_foot, 62, digits=True)
+        self.alert_number = Say(self, 26, self.alert_foot, number_high, digits=True)
         self.percent = Say(self, 26, self.alert_foot, 31, Role.SOFT, bold=False)
         self.plate = Plate(self, 31)
         self.plain = Plate(self, 31)
@@ -166,7 +168,7 @@ class SpringsTile(Tile):
             self.shank_word.put("")
             self.alert_number.put(worst, x=26)
             self.percent.put("%", x=26 + self.alert_number.wide + 12)
-        y, h = (116.0, 50.0) if not self.tight else (82.0, 44.0)
+        y, h = (116.0, 50.0) if not self.tight else (78.0, 40.0)
         act = view.state is TileState.ACT
         self.plate.alert(ON_PLATE.get(view.state, "look"), view.word, 24, y, h, act)
 
@@ -248,6 +250,7 @@ class SpringsTile(Tile):
             ShankState.NO_READING,
             ShankState.NOT_PULLING,
             ShankState.HIGH,
+            ShankState.HELD,
             ShankState.STAYED_UP,
         )
         layers: dict[str, list[Shape]] = {name: [] for name in ODD_LAYERS}
@@ -272,15 +275,8 @@ class SpringsTile(Tile):
                 "amber": [ring(x, y, r + 3, 6)],
                 "heart": [disc(x, y, (r - 4) * share)],
             }
-        if shank.state is ShankState.NOT_PULLING:
-            side = r + 6
-            return {
-                "halo": [box(x - side - 4, y - side - 4, 2 * side + 8, 2 * side + 8)],
-                "rim": [frame(x - side, y - side, 2 * side, 2 * side, 4)],
-                "amber": [box(x - side + 4, y - side + 4, 2 * side - 8, 2 * side - 8)],
-                "inside": [disc(x, y, r - 2)],
-                "heart": [ring(x, y, r, 4)],
-            }
+        if shank.state in (ShankState.NOT_PULLING, ShankState.HELD):
+            return self._square(shank, x, y, r, now)
         reach, bar = r + 12, 0.62 * (r + 2)
         return {
             "halo": [self._diamond(x, y, reach + 6)],
@@ -288,6 +284,38 @@ class SpringsTile(Tile):
             "red": [self._diamond(x, y, reach - 4.5)],
             "bar": [box(x - bar, y - 5, 2 * bar, 10)],
         }
+
+    def _square(
+        self, shank: ShankView, x: float, y: float, r: float, now: float
+    ) -> dict[str, list[Shape]]:
+        """A square in place of the ring: amber and empty, or red with the load in it."""
+        side = self._side(x, y, r)
+        hole = side - 6
+        held = shank.state is ShankState.HELD
+        core = (hole - 3) * self.cores[shank.number].at(now)
+        return {
+            "halo": [box(x - side - 2, y - side - 2, 2 * side + 4, 2 * side + 4)],
+            "rim": [frame(x - side, y - side, 2 * side, 2 * side, 4)],
+            "red" if held else "amber": [
+                box(x - side + 3, y - side + 3, 2 * side - 6, 2 * side - 6)
+            ],
+            "inside": [disc(x, y, hole)],
+            "heart": [disc(x, y, core)] if held else [ring(x, y, hole, 3)],
+        }
+
+    def _side(self, x: float, y: float, r: float) -> float:
+        """Half the side of a square that keeps clear of the rings beside it."""
+        others = [p for p in self._places() if p != (x, y)]
+
+        def clear(side: float) -> bool:
+            gaps = (
+                hypot(max(0.0, abs(px - x) - side), max(0.0, abs(py - y) - side))
+                for px, py in others
+            )
+            return all(gap >= r + 3 for gap in gaps)
+
+        sides = (r + 6 - step for step in range(int(0.4 * r) + 7))
+        return next((side for side in sides if clear(side)), 0.6 * r)
 
     @staticmethod
     def _diamond(x: float, y: float, reach: float) -> Shape:
