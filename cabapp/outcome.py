@@ -226,6 +226,7 @@ class Snapshot:
     utc: str = ""
     shift: str = ""
     place: tuple[float, float] | None = None
+    along_deg: float | None = None  # axis of the last straight 60 m driven, 0 to 180
 
 
 class Pattern(Enum):

@@ -42,6 +42,7 @@ def picture(cab: Cab, number: int) -> Snapshot:
         utc=cab.utc_text(now.at),
         shift=cab.shift,
         place=_place(cab),
+        along_deg=cab.sense.along.bearing_deg,
     )
 
 

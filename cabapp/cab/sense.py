@@ -9,6 +9,7 @@ from cabapp.plan import Plan
 from cabapp.readings import Fix, Quality, Reading
 from cabapp.rig import Rig
 from cabapp.trade.slip import slip_ratio
+from cabapp.watch.along import LastStraight
 from cabapp.watch.depths import Depths, RaisedOnPurpose
 from cabapp.watch.motion import SPEED_WINDOW_S, TURN_RATE_DPS, Motion
 from cabapp.watch.now import Now
@@ -77,6 +78,7 @@ class Sense:
         self.first_at: float | None = None
         self.last_fix: Fix | None = None
         self.ports: dict[str, PortCondition] = {}
+        self.along = LastStraight()
         self._utc: tuple[float, datetime] | None = None
         self._good_at: dict[str, float] = {}
         self._stuck = {s.channel: Stuck() for s in rig.fitted("depth")}
@@ -92,6 +94,7 @@ class Sense:
     def fix(self, fix: Fix) -> None:
         """An epoch of the receiver."""
         self.motion.take(fix)
+        self.along.take(fix)
         self.last_fix = fix
         if fix.utc is not None:
             self._utc = fix.at, fix.utc

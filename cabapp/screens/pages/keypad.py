@@ -25,11 +25,13 @@ def keypad(
     units: tuple[str, ...] = (),
     signed: bool = False,
     enter_word: str = "Enter",
+    offer: str = "",
 ) -> None:
     """Five rows of keys in ``place``: digits, fractions for inches, the unit, Enter.
 
     ``units`` with two names shows a key that changes between them; ``signed`` a minus in place
-    of the point's neighbour where a figure may be negative.
+    of the point's neighbour where a figure may be negative; ``offer`` a figure known otherwise,
+    which its key puts in.
     """
     wide = (place.w - 3 * GAP) / 4
     high = (place.h - 4 * GAP) / 5
@@ -41,6 +43,8 @@ def keypad(
                 _fraction(paper, rect, next(fractions), typed, press)
             elif name == "<":
                 paper.key("key_back", rect, lambda: press("back"), sign="back")
+            elif name == "u" and offer:
+                paper.key("offer", rect, partial(press, f"offer:{offer}"), offer, "driven")
             elif name == "u":
                 _unit(paper, rect, typed, press, units, signed)
             else:

@@ -218,6 +218,8 @@ class SetupPage(ParkedPage):
         typed = self.asking.typed
         if key.startswith("unit:"):
             self.asking.typed = replace(typed, unit=key.removeprefix("unit:"), fraction="")
+        elif key.startswith("offer:"):
+            self.asking.typed = replace(typed, digits=key.removeprefix("offer:"), fraction="")
         else:
             self.asking.typed = typed.press(key)
         self.asking.refused, self.asking.doubt = "", None

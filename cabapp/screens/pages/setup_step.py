@@ -124,6 +124,12 @@ def _sums_and_caution(page: "SetupPage", at: Places) -> None:
 # -- what is pressed ----------
 
 
+def _driven(page: "SetupPage", key: str) -> str:
+    """The bearing of the last straight stretch driven, where that is what is asked."""
+    along = page.snapshot.along_deg if page.snapshot is not None else None
+    return f"{along:.0f}" if key == "row_bearing" and along is not None else ""
+
+
 def _side(page: "SetupPage", r: Rect, question: Question | None) -> None:
     asking = page.asking
     if question is None:
@@ -139,7 +145,8 @@ def _side(page: "SetupPage", r: Rect, question: Question | None) -> None:
         again = "Still so" if question.key in page.standing.stale else "Next"
         word = again if asking.typed.empty else "Enter"
         keypad(page.paper, asking.typed, page.press, page.enter_value, r,
-               (ask.unit_us, ask.unit_metric), ask.kind is AskKind.STEPS, word)  # fmt: skip
+               (ask.unit_us, ask.unit_metric), ask.kind is AskKind.STEPS, word,
+               _driven(page, ask.key))  # fmt: skip
 
 
 def _choices(page: "SetupPage", r: Rect, question: Question) -> None:
