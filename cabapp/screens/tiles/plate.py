@@ -141,7 +141,7 @@ class Plate:
         self.word.put("")
         mark = "" if alert and state is TileState.IN_BAND else MARKS.get(state, "")
         second = Role.INK if out else Role.WANTED
-        self.sign.put(mark, right - size, top + (42.0 - size) / 2, size, second=second)
+        self.sign.put(mark, right - size, top + 42.0 - size, size, second=second)
 
     def hide(self) -> None:
         """Show nothing."""
