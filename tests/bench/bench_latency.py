@@ -28,6 +28,7 @@ from cabapp.record.rigtext import rig_text
 from cabapp.rigcheck import read_rig
 from cabapp.world.scenarios import SCENARIOS
 from cabapp.world.world import World
+from tests.bench.bench_record import make_shift
 from tests.bench.rows import BenchRow
 from tests.cab.drive import Machine, full_rig
 from tests.faults.cabin import ACT_PULSES_S, Cabin, processes, until
@@ -44,16 +45,8 @@ SLIPS = 0.55
 HEADLINE = "DIGGING IN"
 CALM_S = 2.6  # the pattern ends, the alert is over
 SETTLE_S = 20.0
-# What a report does to a core: pictures drawn, again and again.
-REPORT = """
-import matplotlib; matplotlib.use("Agg")
-import io, numpy
-from matplotlib import pyplot
-while True:
-    figure, axes = pyplot.subplots()
-    axes.plot(numpy.random.default_rng(1).normal(size=50_000))
-    figure.savefig(io.BytesIO(), format="svg"); pyplot.close(figure)
-"""
+REPORTED_S = 2 * 3600  # of the shift that is reported, again and again
+REPORTING_S = 30.0  # it has begun by then, on a slow machine too
 
 
 class Digging(Cabin):
@@ -128,13 +121,18 @@ def rows() -> list[BenchRow]:
 
 @contextmanager
 def _report_being_made() -> Iterator[None]:
-    report = subprocess.Popen([sys.executable, "-c", REPORT], stderr=subprocess.DEVNULL)
-    time.sleep(2.0)
-    try:
-        yield
-    finally:
-        report.kill()
-        report.wait()
+    """Reports of a shift made one after another in a process of their own, as the app makes one."""
+    with tempfile.TemporaryDirectory() as folder:
+        run = Path(folder) / "shift.gpkg"
+        make_shift(run, full_rig(), REPORTED_S)
+        report = subprocess.Popen([sys.executable, "-m", "tests.bench.many_reports", str(run)])
+        try:
+            until(run.with_suffix(".begun").exists, REPORTING_S, "the report begins")
+            yield
+            assert report.poll() is None, "the reports ended by themselves"
+        finally:
+            report.kill()
+            report.wait()
 
 
 def _memory() -> BenchRow:

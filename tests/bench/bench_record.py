@@ -81,11 +81,11 @@ def phase_of(second: int) -> Moment:
                   lat_deg=41.0, lon_deg=-93.0, detail="working")  # fmt: skip
 
 
-def make_shift(path: Path, rig: Rig) -> None:
-    """A finished run of 14 hours."""
+def make_shift(path: Path, rig: Rig, length_s: int = SHIFT_S) -> None:
+    """A finished run of 14 hours, or of another length."""
     dice = random.Random(3)
     run = RunFile.begin(path, RunFacts(rig, default_plan(rig)), HurriedDisk())
-    for first in range(0, SHIFT_S, 600):
+    for first in range(0, length_s, 600):
         seconds = range(first, first + 600)
         run.write(Batch([row_of(rig, s, dice) for s in seconds], [phase_of(first)] * 6))
     run.end("ended")
