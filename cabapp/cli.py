@@ -114,6 +114,8 @@ def _report_options(command: argparse.ArgumentParser) -> None:
     command.add_argument("--by", default="", metavar="NAME", help="whose note it is")
     band = "judge again against this speed band, as '5 mph' '6.5 mph'; the record stays"
     command.add_argument("--speed", nargs=2, metavar=("LOW", "HIGH"), help=band)
+    band = "judge again against this depth band, as '12 1/2 in' '15 in'; the record stays"
+    command.add_argument("--depth", nargs=2, metavar=("LOW", "HIGH"), help=band)
     full = "judge again by playing the capture in full, into again/RUN.gpkg"
     command.add_argument("--in-full", action="store_true", help=full)
 
@@ -200,7 +202,8 @@ def _report(options: argparse.Namespace) -> int:
     from cabapp.review.commands import Asked, report
 
     speeds = tuple(options.speed) if options.speed else None
-    asked = Asked(options.customer, options.note, options.by, speeds, options.in_full)
+    depths = tuple(options.depth) if options.depth else None
+    asked = Asked(options.customer, options.note, options.by, speeds, depths, options.in_full)
     return report(options.file, options.out, options.units, asked)
 
 

@@ -21,15 +21,17 @@ from cabapp.units import UnitError, UnitSystem, parse_quantity
 
 @dataclass(frozen=True)
 class Asked:
-    """What is asked of a report besides its place: a note to add, another speed band.
+    """What is asked of a report besides its place: a note to add, another band.
 
-    ``speeds`` are two texts with their unit; ``in_full`` plays the capture, into a run beside it.
+    ``speeds`` and ``depths`` are two texts with their unit; ``in_full`` plays the capture, into a
+    run of its own.
     """
 
     customer: bool = False
     note: str = ""
     by: str = ""
     speeds: tuple[str, str] | None = None
+    depths: tuple[str, str] | None = None
     in_full: bool = False
 
 
@@ -60,10 +62,14 @@ def _add_note(run: Path, asked: Asked) -> None:
 
 
 def _bands(asked: Asked) -> Bands:
-    if asked.speeds is None:
-        return Bands()
-    low, high = (parse_quantity(text, "speed") for text in asked.speeds)
-    return Bands(speed_mps=(low, high))
+    return Bands(_band(asked.speeds, "speed"), _band(asked.depths, "length"))
+
+
+def _band(texts: tuple[str, str] | None, quantity: str) -> tuple[float, float] | None:
+    if texts is None:
+        return None
+    low, high = (parse_quantity(text, quantity) for text in texts)
+    return low, high
 
 
 def make_report(

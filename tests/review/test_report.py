@@ -8,6 +8,7 @@ from pathlib import Path
 from cabapp.cli import main
 from cabapp.plan import Plan
 from cabapp.record.book import Book, Kind
+from cabapp.review.again import Bands, judged_again
 from cabapp.review.apart import Making
 from cabapp.review.export import export_shift
 from cabapp.review.figures import figures
@@ -139,6 +140,16 @@ def test_the_command_judges_again_and_says_so_on_the_page(tmp_path: Path) -> Non
     assert main(words) == 0
     assert "judged again" in page.read_text()
     assert "0 % of the area in band" in page.read_text()
+
+
+def test_depth_is_judged_again_in_the_unit_that_was_typed(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
+    page, run = tmp_path / "deeper.html", str(two_passes())
+    assert main(["report", run, "--depth", "40 cm", "19 1/2 in", "--out", str(page)]) == 0
+    shares = judged_again(load_shift(two_passes()), Bands(depth_m=(0.40, 19.5 * 0.0254))).sums
+    assert shares.shares["depth"].percents()["out"] > 50
+    assert "band 15 3/4 to 19 1/2 in" in words_of(page.read_text())
+    assert main(["report", run, "--depth", "40", "45"]) == 1
+    assert "no unit" in capsys.readouterr().err
 
 
 def test_the_command_adds_a_note_only_with_a_name(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]

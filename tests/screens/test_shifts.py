@@ -117,11 +117,26 @@ def test_another_band_is_judged_and_the_record_stays(cabin: Any, page: Any) -> N
     page.to_again()
     recorded = page.one.shift.sums.shares["speed"].percents()
     for _ in range(2):
-        cabin.tap_key(page, "band_1_less")
+        cabin.tap_key(page, "speed_high_less")
     assert page.asked.shift.sums.shares["speed"].percents()["out"] > recorded["out"]
     cabin.tap_key(page, "recorded")
     assert page.asked is None
     assert page.one.shift.sums.shares["speed"].percents() == recorded
+
+
+def test_another_depth_is_judged_by_steps_of_the_person_s_unit(cabin: Any, page: Any) -> None:
+    gallery.SCENES["one"](page)
+    page.to_again()
+    recorded = page.one.shift.sums.shares["depth"].percents()
+    low, high = page.band("depth")
+    cabin.tap_key(page, "depth_low_more")
+    assert page.band("depth") == (low, high), "narrower than live depth is good for"
+    assert any("under 1 in each way" in word for word in words(page))
+    for end in ("depth_high_more", "depth_low_more") * 2:
+        cabin.tap_key(page, end)
+    assert page.band("depth") == pytest.approx((low + 0.0254, high + 0.0254))
+    assert page.asked.shift.sums.shares["depth"].percents()["out"] > recorded["out"]
+    assert page.one.shift.sums.shares["depth"].percents() == recorded
 
 
 def test_without_a_stick_the_copy_says_what_to_do(

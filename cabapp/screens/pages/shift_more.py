@@ -5,9 +5,11 @@ from typing import TYPE_CHECKING
 
 from cabapp.review.figures import (
     NONE,
+    WORDS,
     Figure,
     clock_text,
     figures,
+    fine_depth_text,
     headline,
     hours_text,
     length_text,
@@ -41,7 +43,7 @@ def write_more(page: "ShiftsPage", paper: Paper) -> None:
         ("places", "Places and alerts", "where it went wrong", page.to_places),
         ("figures", "Figures", "areas, hours, stops, fuel", page.to_figures),
         ("beside", "Beside another", "two side by side", page.to_beside),
-        ("again", "Judge again", "against another speed", page.to_again),
+        ("again", "Judge again", "another speed or depth", page.to_again),
         ("report_card", "Report", "two printed pages", page.to_report),
         ("copy_one", "Copy to a stick", "run, capture, reports", page.copy_one),
     )
@@ -117,34 +119,46 @@ def write_figures(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
 
 
 def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
-    """The shares as recorded and against another speed band, with keys to move it."""
+    """The shares as recorded and against other bands, with keys to move their ends."""
     assert page.one is not None
-    plan = page.bands.on(page.one.shift.page.plan)
-    page.head("Judge again", "Against another speed band; the record stays", "Shift", page.to_one)
-    ends = (("From", plan.speed_low_mps, 0), ("To", plan.speed_high_mps, 1))
-    half = (page.right - 24 - 18) / 2
-    for word, value, end in ends:
-        x = 24 + end * (half + 18)
-        paper.say(word, x, 204, 26, Role.SOFT, False)
-        less, more = (partial(page.step_band, end, step) for step in (-1, 1))
-        paper.key(f"band_{end}_less", Rect(x + 84, 146, 94, 94), less, sign="minus")
-        paper.key(f"band_{end}_more", Rect(x + half - 94, 146, 94, 94), more, sign="plus")
-        paper.say(speed_text(value, page.units), x + 84 + 94 + (half - 272) / 2, 204, 32,
-                  align="middle")  # fmt: skip
-    y = 300.0
+    line = page.refused or "Against another band; the record stays"
+    page.head("Judge again", line, "Shift", page.to_one,
+              page.right - 208)  # fmt: skip
+    page.side_key(0, "recorded", page.as_recorded, "As it was")
+    y = 140.0
+    for thing in page.movable():
+        _band_keys(page, paper, thing, y)
+        y += 98
+    things = (*page.movable(), ALL)
+    step = min((page.bottom - y - 30) / (2 * len(things)), 60.0)
+    y += 12
     for words, found in (("As recorded", page.one), ("Judged again", one)):
-        for thing, name in (("speed", "speed"), (ALL, "all")):
-            share = found.shift.sums.shares[thing]
-            paper.say(f"{words}, {name}", 24, y + 30, 24, bold=thing == ALL)
-            bar(paper, share, Rect(340, y, page.right - 340 - 440, 40))
-            paper.say(
-                f"{share_text(share, 'in')} in band", page.right - 220, y + 31, 26, align="right"
-            )
-            paper.say(f"{share_text(share, 'unknown')} unknown", page.right, y + 31, 24, Role.SOFT,
+        for thing in things:
+            share, foot = found.shift.sums.shares[thing], y + step / 2 + 8
+            name = WORDS[thing].lower()
+            paper.say(f"{words}, {name}", 24, foot, 24, bold=thing == ALL)
+            bar(paper, share, Rect(340, y, page.right - 340 - 440, step - 10))
+            paper.say(f"{share_text(share, 'in')} in band", page.right - 220, foot, 26,
+                      align="right")  # fmt: skip
+            paper.say(f"{share_text(share, 'unknown')} unknown", page.right, foot, 24, Role.SOFT,
                       False, align="right")  # fmt: skip
-            y += 54
-        y += 20
-    paper.key("recorded", Rect(24, page.bottom - 88, 360, 88), page.as_recorded, "As recorded")
+            y += step
+        y += 18
+
+
+def _band_keys(page: "ShiftsPage", paper: Paper, thing: str, y: float) -> None:
+    """One band in a row: its name, then each end between a minus and a plus."""
+    paper.say(WORDS[thing], 24, y + 56, 26)
+    wide = (page.right - 150 - 24) / 2
+    for end, value in enumerate(page.band(thing)):
+        x = 150 + end * (wide + 24)
+        less, more = (partial(page.step_band, thing, end, step) for step in (-1, 1))
+        name = f"{thing}_{'high' if end else 'low'}"
+        paper.key(f"{name}_less", Rect(x, y, 90, 90), less, sign="minus")
+        paper.key(f"{name}_more", Rect(x + wide - 90, y, 90, 90), more, sign="plus")
+        text = speed_text if thing == "speed" else fine_depth_text
+        words = f"{'to' if end else 'from'} {text(value, page.units)}"
+        paper.say(words, x + wide / 2, y + 56, 30, align="middle", limit=wide - 190)
 
 
 def write_report(page: "ShiftsPage", paper: Paper, one: Opened) -> None:

@@ -5,6 +5,7 @@ Reading, reports and copies run away from the window and are asked now and then 
 """
 
 from collections.abc import Callable
+from dataclasses import replace
 from enum import Enum
 from pathlib import Path
 from typing import Any
@@ -34,10 +35,15 @@ from cabapp.screens.pages.shifts_work import Job, Opened, copy_job, open_path, o
 from cabapp.screens.ruler import Layout
 from cabapp.screens.shapes import box, frame
 from cabapp.screens.theme import Role
-from cabapp.units import KMH_MPS, MPH_MPS, UnitSystem
+from cabapp.units import INCH_M, KMH_MPS, MPH_MPS, UnitSystem
 
 ASK_EACH_S = 0.1
-SPEED_STEP = {UnitSystem.US: 0.5 * MPH_MPS, UnitSystem.METRIC: KMH_MPS}
+STEP = {
+    ("speed", UnitSystem.US): 0.5 * MPH_MPS,
+    ("speed", UnitSystem.METRIC): KMH_MPS,
+    ("depth", UnitSystem.US): 0.5 * INCH_M,
+    ("depth", UnitSystem.METRIC): 0.01,
+}
 
 
 class Room(Enum):
@@ -77,6 +83,7 @@ class ShiftsPage(ParkedPage):
         self.asked: Opened | None = None  # the same shift, judged again
         self.beside: Opened | None = None  # the first of two
         self.bands = Bands()
+        self.refused = ""  # why the last key moved no band
         self.first_day = self.last_day = ""
         self.job: Job | None = None
         self.then: Callable[[Any], None] = lambda answer: None
@@ -202,7 +209,8 @@ class ShiftsPage(ParkedPage):
         self.go(Room.FIGURES)
 
     def to_again(self) -> None:
-        """Another speed band."""
+        """Another speed or depth band."""
+        self.refused = ""
         self.go(Room.AGAIN)
 
     def to_season(self) -> None:
@@ -239,24 +247,43 @@ class ShiftsPage(ParkedPage):
 
     # -- judged again ----------
 
-    def step_band(self, end: int, step: int) -> None:
-        """Move the lower (0) or upper (1) speed of the band to judge against, and judge."""
+    def movable(self) -> tuple[str, ...]:
+        """Whose band can be moved: speed, and depth where the rig reads one and has a band."""
+        assert self.one is not None
+        page = self.one.shift.page
+        depth = page.rig.fitted("depth") and page.plan.depth_low_m is not None
+        return ("speed", "depth") if depth and page.plan.depth_high_m is not None else ("speed",)
+
+    def band(self, thing: str) -> tuple[float, float]:
+        """The band of "speed" or "depth" to judge against, m/s or metres."""
+        assert self.one is not None
+        plan = self.one.shift.page.plan
+        if thing == "speed":
+            return self.bands.speed_mps or (plan.speed_low_mps, plan.speed_high_mps)
+        assert plan.depth_low_m is not None and plan.depth_high_m is not None
+        return self.bands.depth_m or (plan.depth_low_m, plan.depth_high_m)
+
+    def step_band(self, thing: str, end: int, step: int) -> None:
+        """Move the lower (0) or upper (1) end of the band to judge against, and judge."""
         if self.one is None:
             return
-        plan = self.one.shift.page.plan
-        band = list(self.bands.speed_mps or (plan.speed_low_mps, plan.speed_high_mps))
-        band[end] += step * SPEED_STEP[self.units]
+        low, high = self.band(thing)
+        by = step * STEP[(thing, self.units)]
+        moved = (low, high + by) if end else (low + by, high)
+        field = "speed_mps" if thing == "speed" else "depth_m"
         try:
-            bands = Bands((band[0], band[1]))
+            bands = replace(self.bands, **{field: moved})
             self.asked = opened(judged_again(self.one.shift, bands))
-        except ValueError:
-            return  # the band would be empty: the key does nothing
-        self.bands = bands
+        except ValueError as error:
+            self.refused = str(error)[0].upper() + str(error)[1:]
+            self.again()
+            return
+        self.bands, self.refused = bands, ""
         self.again()
 
     def as_recorded(self) -> None:
         """Back to the band of the day."""
-        self.asked, self.bands = None, Bands()
+        self.asked, self.bands, self.refused = None, Bands(), ""
         self.again()
 
     # -- work away from the window ----------

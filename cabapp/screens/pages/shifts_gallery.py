@@ -195,7 +195,8 @@ def _figures(page: ShiftsPage) -> None:
 def _again(page: ShiftsPage) -> None:
     _one(page)
     page.to_again()
-    page.step_band(1, -1)
+    page.step_band("speed", 1, -1)
+    page.step_band("depth", 1, -1)
 
 
 def _two(page: ShiftsPage) -> None:
