@@ -93,6 +93,8 @@ def depth_view(now: Now, active: list[Alert], rig: Rig, field: FieldWork, plan: 
         return replace(live, state=TileState.ACT, word="DOWN", framed=True)
     if _is_lifted(now):
         return replace(live, state=TileState.LIFTED, word="LIFTED", value_m=None)
+    if any(alert.rule is Rule.TURNING for alert in active):
+        return replace(live, state=TileState.FREE, word="DOWN", framed=True)
     if now.phase is not Phase.WORKING:
         return replace(live, state=TileState.FREE)
     shallow = any(alert.fact == "shallow" for alert in active)
@@ -215,7 +217,9 @@ def _springs_word(
     for kind, (state, word) in words.items():
         for index, found in odd.items():
             if found is kind:
-                return state, now.shanks[index].number, word
+                trips = any(a.rule is Rule.TRIPPING and a.shank == index for a in active)
+                said = "TRIPS" if trips and kind is ShankState.HIGH else word
+                return state, now.shanks[index].number, said
     if any(alert.rule is Rule.EASE_OFF for alert in active):
         return TileState.ABOVE, None, "HIGH"
     if lifted:

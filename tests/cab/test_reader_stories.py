@@ -56,3 +56,23 @@ def test_without_a_speed_the_area_stands_and_no_rate_is_told() -> None:
     field = machine.picture.field
     assert (field.rate_m2_s, field.finish) == (None, "")
     assert field.area_m2 >= counted
+
+
+def test_a_shank_that_trips_is_named_with_its_trips() -> None:
+    machine = working(full_rig())
+    for _ in range(3):
+        machine.most = {5: 1.2}
+        machine.go(0.1)
+        machine.most = {}
+        machine.go(4)
+    springs = machine.picture.springs
+    assert (springs.number, springs.word, springs.framed) == (5, "TRIPS", True)
+
+
+def test_a_turn_in_the_ground_shows_the_tool_down() -> None:
+    machine = working(full_rig())
+    machine.turn_dps = 12.0
+    machine.go(4)
+    depth = machine.picture.depth
+    assert machine.picture.band.headline == "STRAIGHTEN"
+    assert (depth.word, depth.framed) == ("DOWN", True)
