@@ -26,7 +26,7 @@ from cabapp.record.runfile import Batch, RunFile
 from tests.record.making import FACTS, alert, row
 
 LONG = os.environ.get("CABAPP_LONG") == "1"
-KILLS = 1_000 if LONG else 8
+KILLS = 1_000 if LONG else 4  # those of the whole program are in test_whole_cut
 SIDE_BY_SIDE = 4
 TEAR_EACH = 1 if LONG else 40
 WRITER = Path(__file__).with_name("record_writer.py")
