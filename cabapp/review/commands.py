@@ -10,8 +10,9 @@ from cabapp.record.capture import CaptureError
 from cabapp.record.reader import RunFileError
 from cabapp.record.safewrite import FileFault, write_whole
 from cabapp.review.again import Bands, in_full, judged_again
+from cabapp.review.beside import book_path
 from cabapp.review.export import export_shift
-from cabapp.review.notes import add_note, book_path, notes_of
+from cabapp.review.notes import add_note, notes_of
 from cabapp.review.report import Options, report_html, season_html
 from cabapp.review.season import season_of, text_of
 from cabapp.review.shift import Shift, load_brief, load_shift

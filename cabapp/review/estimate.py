@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from cabapp.review.shift import Shift
+from cabapp.review.soil import ASSUMED
 from cabapp.trade.combination import parts_of
 from cabapp.trade.draft import (
-    Soil,
     Surface,
     drawbar_power_w,
     fuel_m3_s,
@@ -16,7 +16,6 @@ from cabapp.trade.draft import (
     total_draft,
 )
 
-SOIL = Soil.MEDIUM  # assumed, and said so: the record does not hold the texture
 SURFACE = Surface.FIRM  # untilled ground under the tractor
 
 
@@ -69,7 +68,7 @@ def _estimate(
     shift: Shift, working_s: float, speed_mps: float, depth: float, source: str
 ) -> Estimate:
     tool, tractor = shift.page.rig.tool, shift.page.rig.tractor
-    draft = total_draft(parts_of(tool, depth), SOIL, speed_mps)
+    draft = total_draft(parts_of(tool, depth), shift.soil or ASSUMED, speed_mps)
     force = Range(draft.total_n, draft.low_n, draft.high_n)
     power = _through(force, lambda n: drawbar_power_w(n, speed_mps))
     rated, limited, fuel = tractor.rated_pto_w, False, None

@@ -5,9 +5,8 @@ from pathlib import Path
 
 from cabapp.record.book import Book, BookError, Kind
 from cabapp.record.reader import RunFileError
+from cabapp.review.beside import entries_of
 from cabapp.review.shift import Brief
-
-BOOK = "book.gpkg"
 
 
 @dataclass(frozen=True)
@@ -26,28 +25,12 @@ class Note:
         return f"{self.text} ({self.who}, {self.made_utc[:10] or 'no date'}{again})"
 
 
-def book_path(run: Path) -> Path:
-    """The book that belongs to a run: beside it, or beside the folder of runs."""
-    beside = run.parent / BOOK
-    return beside if beside.exists() else run.parent.parent / BOOK
-
-
 def notes_of(brief: Brief, book: Path) -> tuple[Note, ...]:
     """Notes on a shift, oldest first; none without a book. RunFileError if it is damaged."""
-    if not book.exists():
-        return ()
-    try:
-        opened = Book(book)
-        try:
-            found = opened.entries(Kind.NOTE)
-        finally:
-            opened.close()
-    except BookError as error:
-        raise RunFileError(str(error)) from None
     return tuple(
         Note(entry.number, str(entry.value.get("text", "")), entry.who, entry.made_utc,
              entry.corrected)
-        for entry in found
+        for entry in entries_of(book, Kind.NOTE)
         if entry.value.get("shift") == key_of(brief)
     )  # fmt: skip
 

@@ -5,7 +5,6 @@ from pathlib import Path
 
 from jinja2 import Environment, StrictUndefined
 
-from cabapp.review.estimate import Estimate
 from cabapp.review.figures import (
     NONE,
     Figure,
@@ -35,10 +34,11 @@ from cabapp.review.pictures import (
 )
 from cabapp.review.season import HEADS, Season, table_of
 from cabapp.review.shift import Shift
+from cabapp.review.soil import ASSUMED, WORDS
 from cabapp.review.summary import Summary
 from cabapp.review.sums import ALL, THINGS
 from cabapp.review.told import LEVEL_WORDS, Told, change_words
-from cabapp.trade.draft import FUEL_SOURCE
+from cabapp.trade.draft import FUEL_SOURCE, Soil
 from cabapp.units import UnitSystem
 
 TEMPLATE = Path(__file__).with_name("report.html")
@@ -123,7 +123,7 @@ def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[
         "checks": _checks(summary, units),
         "settings": [*_rig_lines(shift), *band_lines(shift, units)],
         "estimates": [] if options.customer else estimates,
-        "estimate_words": _estimate_words(summary.estimate, units),
+        "estimate_words": _estimate_words(summary, units),
         "notes": [note.text_for_people() for note in notes[-MOST_NOTES:]],
         "sure": _sure(summary, units),
     }
@@ -211,12 +211,13 @@ def _checks(summary: Summary, units: UnitSystem) -> list[dict[str, str]]:
     return rows
 
 
-def _estimate_words(estimate: Estimate | None, units: UnitSystem) -> str:
+def _estimate_words(summary: Summary, units: UnitSystem) -> str:
+    estimate, soil = summary.estimate, summary.shift.soil
     if estimate is None:
         return ""
     words = [
         f"Draft by ASABE D497 at the mean speed and {fine_depth_text(estimate.depth_m, units)} "
-        f"({estimate.depth_source}), soil taken as loam; its own range. "
+        f"({estimate.depth_source}), soil {_soil_words(soil)}; its own range. "
         f"Fuel: {FUEL_SOURCE.text()}."
     ]
     if estimate.limited:
@@ -224,6 +225,12 @@ def _estimate_words(estimate: Estimate | None, units: UnitSystem) -> str:
     if estimate.from_memory:
         words.append(f"From memory, not looked up: {', '.join(estimate.from_memory)}.")
     return " ".join(words)
+
+
+def _soil_words(soil: Soil | None) -> str:
+    if soil is None:
+        return f"not said at set-up and taken as {WORDS[ASSUMED]}"
+    return f"{WORDS[soil]}, as said at set-up"
 
 
 def _sure(summary: Summary, units: UnitSystem) -> str:

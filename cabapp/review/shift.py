@@ -18,7 +18,9 @@ from cabapp.channels import column_of
 from cabapp.ground.shares import unpack_trace
 from cabapp.outcome import Moment
 from cabapp.record.reader import Run, RunFileError, RunPage, open_run
+from cabapp.review.soil import soil_of
 from cabapp.review.sums import ALL, THINGS, Sums, sums_from
+from cabapp.trade.draft import Soil
 from cabapp.words import Phase
 
 Floats = npt.NDArray[np.float64]
@@ -95,6 +97,7 @@ class Shift:
     brief: Brief
     track: Track
     moments: tuple[Moment, ...]
+    soil: Soil | None = None  # None: nobody said
 
     @property
     def page(self) -> RunPage:
@@ -143,7 +146,8 @@ def _sums(run: Run, stored: bool) -> tuple[Sums, bytes]:
 
 def _shift(path: Path, run: Run, again: bool) -> Shift:
     sums, trace = _sums(run, stored=not again)
-    return Shift(Brief(path, run.page, sums), _track(run, trace), tuple(run.moments()))
+    soil = soil_of(path, run.page)
+    return Shift(Brief(path, run.page, sums), _track(run, trace), tuple(run.moments()), soil)
 
 
 def _track(run: Run, trace: bytes) -> Track:

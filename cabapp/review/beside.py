@@ -1,0 +1,33 @@
+"""The book that lies beside a run: where it is, and its lines, read warily."""
+
+from pathlib import Path
+
+from cabapp.record.book import Book, BookError, Entry, Kind
+from cabapp.record.reader import RunFileError
+
+BOOK = "book.gpkg"
+
+
+def book_path(run: Path) -> Path:
+    """The book that belongs to a run: beside it, or beside the folder of runs."""
+    beside = run.parent / BOOK
+    return beside if beside.exists() else run.parent.parent / BOOK
+
+
+def entries_of(book: Path, kind: Kind) -> list[Entry]:
+    """Entries of a kind as they stand, oldest first; none without a book, RunFileError if damaged.
+
+    A book may have come on a stick like a run: a line that is none of ours is damage too.
+    """
+    if not book.exists():
+        return []
+    try:
+        opened = Book(book)
+        try:
+            return [entry for entry in opened.entries(kind) if isinstance(entry.value, dict)]
+        finally:
+            opened.close()
+    except BookError as error:
+        raise RunFileError(str(error)) from None
+    except (ValueError, TypeError) as error:
+        raise RunFileError(f"{book}: damaged ({error}); restore a kept copy") from None
