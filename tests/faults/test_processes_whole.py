@@ -55,10 +55,11 @@ def test_the_shift_goes_on_in_one_file_whichever_process_is_killed_or_stopped(
         assert keeper.wait(6.0) == 0
     finally:
         wires.stop()
+        keeper.kill()  # first: it would start what is ended
+        keeper.wait()
         for part in PARTS:
             for left in processes(part, tmp_path):
                 os.kill(left, signal.SIGKILL)
-        keeper.kill()
     [file] = (tmp_path / "runs").glob("*.gpkg")
     with open_run(file) as run:
         rows = list(run.rows())
