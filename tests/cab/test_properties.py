@@ -1,7 +1,9 @@
 """What holds for every sequence of events: no error, no dependence on chunks, no lost truth."""
 
 import math
+import os
 from dataclasses import replace
+from functools import cache
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -30,6 +32,7 @@ from cabapp.rig import Rig
 from cabapp.words import Level, Phase
 from tests.cab.drive import Machine, full_rig, receiver_rig, sentence, working
 
+LONG = os.environ.get("CABAPP_LONG") == "1"
 RIG = full_rig()
 LINES = [
     sentence("GNRMC,080000.00,A,4400.0,N,01000.0,E,5.2,90.0,210526,,,D"),
@@ -96,7 +99,7 @@ def made(kind: str, at: float, draw: st.DataObject) -> Event:
 KINDS = ["bytes"] * 6 + ["tick"] * 6 + ["tap", "tap", "port", "health", "plan", "pegs", "resumed"]
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=150 if LONG else 50, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.lists(st.sampled_from(KINDS), max_size=80), st.data())
 def test_no_sequence_of_events_raises_and_all_answers_can_be_written(
     kinds: list[str], draw: st.DataObject
@@ -130,6 +133,7 @@ def outcomes(events: list[Event], rig: Rig, size: int) -> list[object]:
     return answers
 
 
+@cache
 def eventful() -> tuple[list[Event], Rig]:
     """A minute and a half with a turn, a lost cable, a trip and a tap in it."""
     machine = Machine(full_rig())
@@ -191,7 +195,7 @@ def test_no_figure_of_depth_outlives_its_reading(value: float | None) -> None:
         assert view.band.headline not in {"ALL IN BAND", "NOT SET TODAY"}
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25 if LONG else 8, deadline=None, suppress_health_check=list(HealthCheck))
 @given(st.lists(st.sampled_from(["gnss", "node", "fix", "speed"]), min_size=1, max_size=6))
 def test_losing_things_never_ends_an_alert(losses: list[str]) -> None:
     machine = working(full_rig(), node_hz=5, gnss_hz=5)
@@ -220,9 +224,9 @@ def test_an_hour_of_wall_clock_either_way_changes_nothing_but_names() -> None:
     assert [s.at for s in plain.sounds] == [s.at for s in jumped.sounds]
 
 
-def test_a_ten_minute_day_at_every_level_has_no_false_act() -> None:
+def test_a_day_of_passes_and_headlands_has_no_false_act() -> None:
     machine = working(full_rig())
-    for _ in range(4):
+    for _ in range(4 if LONG else 2):
         machine.go(60)
         machine.lift()
         machine.turn_dps = 12.0
