@@ -91,7 +91,7 @@ class Cab:
         self._sounds: list[Sound] = []
         self._last_tick = float("-inf")
         self._worked_s = 0.0
-        self._attention = ""
+        self._ended = False
 
     # -- for replay -------------------------------------------------------------------------------
 
@@ -333,11 +333,13 @@ class Cab:
         """The shift ends: the epoch still open, the row being filled and the end itself."""
         for fix in self.sense.ears.lost():
             self._epoch(fix)
-        self.close(at)
+        if not self._ended:
+            self.close(at)
         return self._answer(None)
 
     def close(self, at: float) -> None:
         """Close the row being filled and note the end."""
+        self._ended = True
         row = self.rows.end(at, self.t_s(at), self._closing)
         if row is not None:
             self._take_row(row)
