@@ -297,14 +297,36 @@ def _stretch_words(stretch: Stretch, units: UnitSystem) -> str:
 
 
 def change_value(change: Changed, units: UnitSystem) -> str:
-    """What something was changed to: a depth in the person's units, a name as it is."""
+    """What something was changed to: bands in the person's units, a name as it is."""
     if isinstance(change.value, str):
-        return change.value.replace("_", " ")
+        return (
+            change.value if change.what in ("driver", "field") else change.value.replace("_", " ")
+        )
+    if change.what in ("plan", "speed_target", "depth_target"):
+        return _moved_text(change, units)
     if change.value is None:
         return ""
-    if change.what == "plan":
-        return f"depth {fine_depth_text(change.value, units)}"
     return "up" if change.value > 0 else "down"
+
+
+def _moved_text(change: Changed, units: UnitSystem) -> str:
+    """``up, band 5.5 to 7.5 mph``; for a whole plan its speeds, target and depths."""
+    words = []
+    plan = change.what == "plan"
+    if isinstance(change.value, float) and not plan:
+        words.append("up" if change.value > 0 else "down")
+    if change.speed_mps is not None:
+        low, high = (shown_value(v, "speed", units) for v in change.speed_mps)
+        name = "speed" if plan else "band"
+        words.append(f"{name} {low:.1f} to {high:.1f} {shown_unit('speed', units)}")
+    if change.depth_m is not None:
+        low_m, high_m = change.depth_m
+        words.append(f"target {fine_depth_text((low_m + high_m) / 2, units)}")
+        ends = fine_depth_text(low_m, units), fine_depth_text(high_m, units)
+        words.append(f"band {ends[0]} to {ends[1]}")
+    elif isinstance(change.value, float) and plan:
+        words.append(f"target {fine_depth_text(change.value, units)}")
+    return ", ".join(words)
 
 
 def _value_text(stretch: Stretch, value: float | None, units: UnitSystem) -> str:

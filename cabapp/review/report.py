@@ -116,6 +116,7 @@ def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[
             {
                 "when": clock_text(change.utc, shift),
                 "what": f"{change_words(change)} {change_value(change, units)}".strip(),
+                "who": change.who or NONE,
             }
             for change in changes[:MOST_CHANGES]
         ],

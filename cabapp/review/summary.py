@@ -60,7 +60,7 @@ def _summarize(shift: Shift) -> Summary:
         worst=worst_of(shift),
         alerts=alerts_of(shift.moments),
         checks=checks_of(shift),
-        changes=changes_of(shift.moments),
+        changes=changes_of(shift),
         estimate=estimate_of(shift, working_s, hours.mean_speed_mps),
         gross_error_m2=_gross_error(shift),
         net_error_m2=_net_error(shift),

@@ -54,12 +54,19 @@ class Check:
 
 @dataclass(frozen=True)
 class Changed:
-    """Something about plan or settings that a person changed, in words."""
+    """Something about plan or settings that a person changed, and who drove then, "" if unknown.
+
+    ``speed_mps`` and ``depth_m`` are the bands in force from then on, for a change that moves
+    them; None where the record has none.
+    """
 
     t_s: float
     utc: str
     what: str
     value: float | str | None
+    who: str = ""
+    speed_mps: tuple[float, float] | None = None
+    depth_m: tuple[float, float] | None = None
 
 
 def alerts_of(moments: tuple[Moment, ...]) -> tuple[Told, ...]:
@@ -150,15 +157,38 @@ _TAPS = {
 }
 
 
-def changes_of(moments: tuple[Moment, ...]) -> tuple[Changed, ...]:
-    """What a person changed, in order; a plan from set-up brings its target."""
+def changes_of(shift: Shift) -> tuple[Changed, ...]:
+    """What a person changed, in order, with the bands that held from then on."""
+    taps = [m for m in shift.moments if m.what is What.TAP]
+    named = any(m.detail == "driver" for m in taps)
+    who = "" if named else shift.page.driver  # the page has the last word: true of all if the only
     found = []
-    for m in moments:
-        if m.what is What.TAP and m.detail in _TAPS:
-            found.append(Changed(m.t_s, m.utc, m.detail, m.value))
-        elif m.what is What.PLAN and m.detail == "set up":
-            found.append(Changed(m.t_s, m.utc, "plan", m.value))
+    for m in shift.moments:
+        what = m.detail if m.what is What.TAP else "plan"
+        if not ((m.what is What.TAP and what in _TAPS) or _is_set_up(m)):
+            continue
+        if what == "driver":
+            who = str(m.value or "")
+        speed = _band_after(shift, "speed", "mps", m.t_s) if what in _MOVE_SPEED else None
+        depth = _band_after(shift, "depth", "m", m.t_s) if what in _MOVE_DEPTH else None
+        found.append(Changed(m.t_s, m.utc, what, m.value, who, speed, depth))
     return tuple(found)
+
+
+def _is_set_up(moment: Moment) -> bool:
+    return moment.what is What.PLAN and moment.detail == "set up"
+
+
+def _band_after(shift: Shift, thing: str, unit: str, t_s: float) -> tuple[float, float] | None:
+    """The band of the first whole second after a change."""
+    numbers = shift.track.numbers
+    low, high = numbers[f"{thing}_low_{unit}"], numbers[f"{thing}_high_{unit}"]
+    rows = np.nonzero((shift.track.t_s > t_s) & np.isfinite(low) & np.isfinite(high))[0][1:2]
+    return (float(low[rows[0]]), float(high[rows[0]])) if len(rows) else None
+
+
+_MOVE_SPEED = ("speed_target", "plan")
+_MOVE_DEPTH = ("depth_target", "plan")
 
 
 def change_words(change: Changed) -> str:

@@ -6,6 +6,7 @@ import time
 from pathlib import Path
 
 from cabapp.cli import main
+from cabapp.outcome import Moment, What
 from cabapp.plan import Plan
 from cabapp.record.book import Book, Kind
 from cabapp.review.again import Bands, judged_again
@@ -17,6 +18,7 @@ from cabapp.review.report import Options, report_html
 from cabapp.review.shift import load_brief, load_shift
 from cabapp.review.summary import Summary, summarize
 from cabapp.units import UnitSystem
+from tests.cab.drive import full_rig
 from tests.review.runs import hand_made, row, two_passes
 
 
@@ -73,6 +75,24 @@ def test_the_customer_s_version_leaves_out_alerts_changes_and_the_driver() -> No
     assert "K. Tarn" not in customer
     assert "Alerts" not in customer
     assert "North field" in customer
+
+
+def test_a_changed_plan_is_told_with_time_band_target_and_who_drove() -> None:
+    def bands(n: int) -> dict[str, float]:
+        faster, deeper = 0.447 * (n >= 20), 0.0127 * (n >= 40)
+        return {"speed_low_mps": 2.2352 + faster, "speed_high_mps": 3.1292 + faster,
+                "depth_low_m": 0.3302 + deeper, "depth_high_m": 0.381 + deeper}  # fmt: skip
+
+    rows = [row(n, **bands(n)) for n in range(60)]
+    taps = ((10, "driver", "K. Tarn"), (19, "speed_target", 2.0), (39, "depth_target", 1.0))
+    moments = [Moment(rows[n].utc, n + 0.4, What.TAP, value=value, detail=detail)
+               for n, detail, value in taps]  # fmt: skip
+    moments.append(Moment(rows[50].utc, 50.4, What.PLAN, value=0.3683, detail="set up"))
+    found = summarize(load_shift(hand_made("changed.gpkg", rows, moments, rig=full_rig())))
+    text = words_of(report_html(found, Options(UnitSystem.US)))
+    assert re.search(r"13:00 speed band moved up, band 6.0 to 8.0 mph +K. Tarn", text)
+    assert re.search(r"depth target moved up, target 14 1/2 in, band 13 1/2 in to 15 1/2 in", text)
+    assert "plan from set-up speed 6.0 to 8.0 mph, target 14 1/2 in, band 13 1/2 in to" in text
 
 
 def test_words_from_a_file_are_words_and_never_markup() -> None:
