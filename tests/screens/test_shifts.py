@@ -58,6 +58,26 @@ def test_the_list_is_newest_first_with_unknown_beside_every_share(page: Any) -> 
         assert f"{share['in']} %" in said and f"{share['unknown']} %" in said
 
 
+def test_one_key_sorts_the_list_by_field_by_driver_and_by_date_again(cabin: Any, page: Any) -> None:
+    def column(of: str) -> list[str]:
+        return [getattr(line, of) for line in page.listed()]
+
+    by_date = column("day")
+    assert by_date == sorted(by_date, reverse=True)
+    cabin.tap_key(page, "order")
+    assert "field" in words(page)
+    fields = column("field")
+    assert [f for f in fields if f] == sorted(f for f in fields if f)
+    cabin.tap_key(page, "order")
+    drivers = column("driver")
+    assert [d for d in drivers if d] == sorted(d for d in drivers if d)
+    for driver in set(drivers):
+        days = [line.day for line in page.listed() if line.driver == driver]
+        assert days == sorted(days, reverse=True), "newest first within one driver"
+    cabin.tap_key(page, "order")
+    assert column("day") == by_date
+
+
 def test_a_file_that_is_no_run_is_told_and_keeps_no_other_back(page: Any) -> None:
     assert "1 file could not be read" in words(page)
     assert len(page.season.lines) == 5

@@ -46,6 +46,14 @@ STEP = {
 }
 
 
+# The list stands newest first; by name, those of one name keep that order and no name comes last.
+ORDERS: dict[str, Callable[[Line], tuple[bool, str]]] = {
+    "date": lambda line: (False, ""),
+    "field": lambda line: (not line.field, line.field.casefold()),
+    "driver": lambda line: (not line.driver, line.driver.casefold()),
+}
+
+
 class Room(Enum):
     """What of Shifts is in front."""
 
@@ -79,6 +87,7 @@ class ShiftsPage(ParkedPage):
         self.room = Room.LIST
         self.season: Season = NO_SHIFTS
         self.leaf = 0  # which page of the list
+        self.order = "date"  # of the list, a key of ORDERS
         self.one: Opened | None = None
         self.asked: Opened | None = None  # the same shift, judged again
         self.beside: Opened | None = None  # the first of two
@@ -149,11 +158,19 @@ class ShiftsPage(ParkedPage):
         days = [line.day for line in self.season.lines if line.day]
         self.first_day, self.last_day = (min(days), max(days)) if days else ("", "")
 
-    def newest(self) -> list[Line]:
-        """The shifts on this page of the list, newest first."""
+    def listed(self) -> list[Line]:
+        """The shifts on this page of the list, in its order."""
         lines = list(reversed(self.season.lines))
+        lines.sort(key=ORDERS[self.order])
         first = self.leaf * rows_on(self)
         return lines[first : first + rows_on(self)]
+
+    def reorder(self) -> None:
+        """The next order of the list, from its beginning."""
+        names = list(ORDERS)
+        self.order = names[(names.index(self.order) + 1) % len(names)]
+        self.leaf = 0
+        self.again()
 
     def pages_of_list(self) -> int:
         """How many pages the list has."""

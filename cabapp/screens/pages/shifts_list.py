@@ -34,17 +34,18 @@ def pitch(page: "ShiftsPage") -> float:
 
 
 def write_list(page: "ShiftsPage", paper: Paper) -> None:
-    """Newest first, a row each; under them the sum of all."""
+    """A row each, by date, field or driver; under them the sum of all."""
     season = page.season
     beside = page.beside is not None
     title, line = ("Beside which?", "Tap the other shift") if beside else ("Shifts", span(season))
     back = ("Shift", page.to_one) if beside else ("Drive", page.back)
-    page.head(title, line, *back, right=page.right - 416)
+    page.head(title, line, *back, right=page.right - (208 if beside else 624))
+    page.side_key(0 if beside else 2, "order", page.reorder, "Sorted by", page.order)
     if not beside:
         page.side_key(0, "copy", page.copy_all, "Copy")
         page.side_key(1, "dates", page.to_season, "Dates")
     _heads(page, paper)
-    lines = page.newest()
+    lines = page.listed()
     for n, one in enumerate(lines):
         _row(page, paper, one, first_y(page) + pitch(page) * n)
     _foot(page, paper)
