@@ -116,6 +116,7 @@ class Lines:
         pieces = data.replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
         last = pieces.pop()
         out: list[Line] = []
+        wanted, other = self._wanted, 0
         for piece in pieces:
             if self._tail_length:
                 self._keep(piece)
@@ -129,10 +130,11 @@ class Lines:
                     self._glued(piece[:start], at, out)
                 if start < 0:
                     self._junk += 1
-                elif self._wanted is None or piece[start + 3 : start + 6] in self._wanted:
+                elif wanted is None or piece[start + 3 : start + 6] in wanted:
                     self._sentence(piece[start + 1 :], at, out)
                 else:
-                    self._other += 1
+                    other += 1
+        self._other += other
         if last:
             self._keep(last)
         return out
