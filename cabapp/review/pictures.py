@@ -19,6 +19,7 @@ from cabapp.review.figures import (
     percent_text,
     stretch_text,
 )
+from cabapp.review.pegs import pegs_of, pegs_words
 from cabapp.review.pieces import Piece, pieces_of, swath_of, thinned
 from cabapp.review.shift import Floats, Shift, local
 from cabapp.review.strips import Strip, strip_of
@@ -147,21 +148,37 @@ def map_svg(summary: Summary, units: UnitSystem, side: float = 340) -> str:
     to_page, high = _fit(pieces, shift.page.rig.tool.width_m, side)
     body = [_swath(piece, shift, to_page) for piece in pieces if piece.state in ("in", "idle")]
     body += [_swath(piece, shift, to_page) for piece in pieces if piece.state not in ("in", "idle")]
-    body += _letters(summary, to_page)
+    pegs = pegs_of(shift)
+    body += _letters(summary, to_page, [to_page(peg.x_m, peg.y_m) for peg in pegs])
+    body += [_peg(*to_page(peg.x_m, peg.y_m), peg.number, side) for peg in pegs]
     body += _scale_and_north(to_page, side, high, units)
     words = (
         f"{area_text(shift.sums.gross_m2, units)} in {len(shift.sums.passes)} passes, north up. "
-        + " ".join(_told(stretch, units) for stretch in summary.worst)
+        + " ".join([*(_told(stretch, units) for stretch in summary.worst), pegs_words(pegs)])
     )
     return svg(side, high, "Map of the passes", words, body)
 
 
-def _letters(summary: Summary, to_page: Callable[[float, float], Place]) -> list[str]:
-    """A letter at each worst stretch; where two would meet, one steps aside on a line."""
+def _peg(x: float, y: float, number: int, side: float) -> str:
+    """A peg's point on its place, its head and number on a white plate beside it."""
+    text, wide = str(number), 20 + 7 * len(str(number))
+    left, top = min(max(x - 8, 1.0), side - wide - 1), max(y - 18, 1.0)
+    return (
+        f'<rect x="{left:.1f}" y="{top:.1f}" width="{wide}" height="18" fill="#FFFFFF" '
+        f'stroke="{INK}" stroke-width="0.8"/>'
+        f'<path d="M{left + 4:.1f} {top + 3:.1f}h8v3h-1.5v4l-2.5 6l-2.5 -6v-4h-1.5z" '
+        f'fill="{INK}"/>' + _text(left + 15, top + 14, text, 12, bold=True)
+    )
+
+
+def _letters(
+    summary: Summary, to_page: Callable[[float, float], Place], pegs: list[Place]
+) -> list[str]:
+    """A letter at each worst stretch; where it would meet another or a peg, it steps aside."""
     shift = summary.shift
     named = [one for one in summary.worst if _placed(shift, one)]
     places = [to_page(*_place(shift, one)) for one in named]
-    put = apart(places, 19)
+    put = apart([*pegs, *places], 24 if pegs else 19)[len(pegs) :]
     lines = [_line(*place, *at, INK, 1.4) for place, at in zip(places, put, strict=True)
              if place != at]  # fmt: skip
     return lines + [_letter(*at, one.letter) for one, at in zip(named, put, strict=True)]

@@ -25,6 +25,7 @@ from cabapp.review.figures import (
     title,
 )
 from cabapp.review.notes import Note
+from cabapp.review.pegs import pegs_of, pegs_words
 from cabapp.review.pictures import (
     distributions_svg,
     legend_svg,
@@ -109,6 +110,7 @@ def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[
         "facts": [by_key[key] for key in FACTS],
         "judged": _judged(shift, units),
         "hours": [*_hours(by_key), by_key["trips"]],
+        "pegs": pegs_words(pegs_of(shift)),
         "worst": [_worst_row(summary, n, units) for n in range(len(summary.worst))],
         "alerts": [_alert_row(told, shift) for told in _chosen(alerts)],
         "more_alerts": _more(len(alerts), MOST_ALERTS, "alerts"),

@@ -5,6 +5,8 @@ import re
 import time
 from pathlib import Path
 
+import pytest
+
 from cabapp.cli import main
 from cabapp.outcome import Moment, What
 from cabapp.plan import Plan
@@ -14,6 +16,7 @@ from cabapp.review.apart import Making
 from cabapp.review.export import export_shift
 from cabapp.review.figures import figures
 from cabapp.review.notes import add_note, notes_of
+from cabapp.review.pegs import pegs_of
 from cabapp.review.report import Options, report_html
 from cabapp.review.shift import load_brief, load_shift
 from cabapp.review.summary import Summary, summarize
@@ -93,6 +96,20 @@ def test_a_changed_plan_is_told_with_time_band_target_and_who_drove() -> None:
     assert re.search(r"13:00 speed band moved up, band 6.0 to 8.0 mph +K. Tarn", text)
     assert re.search(r"depth target moved up, target 14 1/2 in, band 13 1/2 in to 15 1/2 in", text)
     assert "plan from set-up speed 6.0 to 8.0 mph, target 14 1/2 in, band 13 1/2 in to" in text
+
+
+def test_a_peg_is_on_the_map_and_its_last_kind_is_told_under_it() -> None:
+    rows = [row(n) for n in range(60)]
+    set_at = {"lat_deg": rows[30].lat_deg, "lon_deg": rows[30].lon_deg}
+    moments = [Moment(rows[30].utc, 30.0, What.PEG, value=7.0, detail="other", **set_at),
+               Moment(rows[34].utc, 34.0, What.PEG, value=7.0, detail="stone",
+                      lat_deg=rows[34].lat_deg, lon_deg=5.0)]  # fmt: skip
+    found = summarize(load_shift(hand_made("pegged.gpkg", rows, moments)))
+    (peg,) = pegs_of(found.shift)
+    assert (peg.x_m, peg.y_m) == pytest.approx(
+        (found.shift.track.x_m[30], found.shift.track.y_m[30]), abs=0.2
+    ), "where it was set, not where its kind was said"
+    assert words_of(report_html(found, Options(UnitSystem.US))).count("Pegs: 7 stone.") == 2
 
 
 def test_words_from_a_file_are_words_and_never_markup() -> None:

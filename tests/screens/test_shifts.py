@@ -1,11 +1,13 @@
 """The Shifts pages with real widgets: what an owner reads, taps and is told."""
 
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from cabapp.review.figures import figures, headline
+from cabapp.review.pegs import pegs_of
 from cabapp.review.pieces import pieces_of
 from cabapp.screens.pages import shifts_gallery as gallery
 from cabapp.screens.pages.shifts import Room
@@ -194,6 +196,18 @@ def test_the_map_draws_every_stretch_in_few_enough_places(page: Any) -> None:
     drawn = page.one.pieces
     assert sum(len(piece.x_m) for piece in drawn) <= MOST_PLACES
     assert len(drawn) == len(pieces_of(page.one.shift))
+
+
+def test_pegs_stand_on_the_map_with_their_numbers_and_in_the_legend(page: Any) -> None:
+    gallery.SCENES["one"](page)
+    shift = page.one.shift
+    assert [peg.text() for peg in pegs_of(shift)] == ["1 stone", "2 wet place"]
+    assert {"1", "2", "peg"} <= set(words(page))
+    page.one = replace(
+        page.one, summary=replace(page.one.summary, shift=replace(shift, moments=()))
+    )
+    page.again()
+    assert "peg" not in words(page)
 
 
 @pytest.mark.parametrize("scene", list(gallery.SCENES))

@@ -20,6 +20,7 @@ from cabapp.review.figures import (
     rate_text,
     span_text,
 )
+from cabapp.review.pegs import pegs_of
 from cabapp.review.pieces import Piece
 from cabapp.review.strips import Strip
 from cabapp.review.summary import Summary
@@ -41,6 +42,7 @@ LEGEND = (("in", "in band"), ("out", "out"), ("raised", "raised on purpose"), ("
           ("unknown", "unknown"))  # fmt: skip
 HEADS = ("in", "out", "raised", "hard", "?")
 STRIP_HIGH = 74.0
+PEG_WIDE, PEG_HIGH = 70.0, 40.0
 
 
 def write_one(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
@@ -74,25 +76,55 @@ def draw_map(page: "ShiftsPage", paper: Paper, one: Opened, r: Rect) -> None:
                   align="middle", limit=r.w - 20)  # fmt: skip
         return
     width_m = one.shift.page.rig.tool.width_m
-    to_page, scale = _fit(one.pieces, width_m, Rect(r.x, r.y, r.w, r.h - 40))
+    row = 32.0 if page.layout.small and pegs_of(one.shift) else 0.0
+    to_page, scale = _fit(one.pieces, width_m, Rect(r.x, r.y, r.w, r.h - 40 - row))
     swaths(paper, one.pieces, to_page, width_m * scale)
-    _letters(page, paper, one, to_page)
+    pegs = _pegs(paper, one, to_page, r)
+    _letters(page, paper, one, to_page, pegs)
     foot = r.bottom - 14
     size = _scale_text(page, paper, scale, r.x + 16, foot)
     paper.say(size, r.right - 14, foot, 20, Role.SOFT, False, align="right")
+    if pegs:
+        x, y = (r.x + 16, foot - 32) if page.layout.small else (r.x + 206, foot)
+        paper.sign("peg", x, y - 20, 24, Role.SOFT)
+        paper.say("peg", x + 28, y, 20, Role.SOFT, False)
     paper.say("N", r.x + 16, foot, 22, Role.SOFT)
     paper.fill(Role.SOFT, poly((r.x + 56, foot - 22), (r.x + 66, foot), (r.x + 46, foot)))
 
 
+def _pegs(
+    paper: Paper, one: Opened, to_page: Callable[[float, float], Place], r: Rect
+) -> list[Place]:
+    """Each peg of the map with its number on a plate; answers the plates' middles."""
+    found = []
+    for peg in pegs_of(one.shift):
+        x, y = to_page(peg.x_m, peg.y_m)
+        if not (r.x < x < r.right and r.y < y < r.bottom):
+            continue  # set on the way here: off the worked ground
+        left = min(max(x - 18, r.x + 3), r.right - PEG_WIDE - 3)
+        top = min(max(y - PEG_HIGH, r.y + 3), r.bottom - PEG_HIGH - 3)
+        paper.fill(Role.GROUND, box(left, top, PEG_WIDE, PEG_HIGH))
+        paper.fill(Role.INK, frame(left, top, PEG_WIDE, PEG_HIGH, 2))
+        paper.sign("peg", left + 2, top + 4, 32)
+        paper.say(str(peg.number), left + PEG_WIDE - 6, top + 30, 24, align="right",
+                  limit=PEG_WIDE - 38)  # fmt: skip
+        found.append((left + PEG_WIDE / 2, top + PEG_HIGH / 2))
+    return found
+
+
 def _letters(
-    page: "ShiftsPage", paper: Paper, one: Opened, to_page: Callable[[float, float], Place]
+    page: "ShiftsPage",
+    paper: Paper,
+    one: Opened,
+    to_page: Callable[[float, float], Place],
+    pegs: list[Place],
 ) -> None:
-    """A letter at each of the worst stretches; where two would meet, one steps aside on a line."""
+    """A letter at each worst stretch; where it would meet another or a peg, it steps aside."""
     floor = page.paper.floor
     named = [(s.letter, place) for s in one.summary.worst
              if (place := _place(one, s.first, s.last)) is not None]  # fmt: skip
     places = [to_page(*place) for _, place in named]
-    put = apart(places, 2.1 * floor)
+    put = apart([*pegs, *places], (2.8 if pegs else 2.1) * floor)[len(pegs) :]
     for (x, y), (at_x, at_y) in zip(places, put, strict=True):
         if (x, y) != (at_x, at_y):
             paper.fill(Role.INK, line(x, y, at_x, at_y, 3))

@@ -155,6 +155,10 @@ def _moments(day: Day, rows: list[Row]) -> Iterator[Moment]:
     for n in range(day.passes // 4):
         row = rows[(n + 1) * len(rows) // day.passes]
         yield Moment(row.utc, row.t_s, What.TRIP, value=3.0 if n % 3 else 5.0)
+    for number, kind, share in ((1, "stone", 0.22), (2, "wet", 0.7)):
+        row = rows[int(share * len(rows))]
+        yield Moment(row.utc, row.t_s, What.PEG, value=float(number), detail=kind,
+                     lat_deg=row.lat_deg, lon_deg=row.lon_deg)  # fmt: skip
     middle = rows[len(rows) // 2]
     yield Moment(middle.utc, middle.t_s, What.CHECK, value=13.75 * INCH_M, detail="dug")
 
