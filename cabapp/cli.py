@@ -163,6 +163,7 @@ def _replay(options: argparse.Namespace) -> int:
         for line in told(cab, source.events, options.readings, keep, source.offset_s):
             print(json.dumps(line, allow_nan=False))
         if maker:
+            maker.put(cab.end(cab.sense.now.at))
             print(f"{maker.end()}: made", file=sys.stderr)
     return 0
 
