@@ -92,7 +92,7 @@ tree() {
         proven "README's test runs there" inside python3 /root/cabapp/config/start.py test
     fi
     proven "the installer's dry run changes nothing" dry_run
-    proven "the installer runs, and what it installed finds its files" first_run
+    proven "the installer runs, and the app that it installed starts as its own account and ends" first_run
     proven "a second run changes nothing" second_run
     proven "systemd-analyze verify is content with the units" units_verify
     proven "udevadm reads every line of the rules" rules_read
@@ -139,9 +139,11 @@ first_run() {
     installer
     inside /opt/cabapp/current/venv/bin/cabapp check /root/cabapp/config/rig-us-full.toml
     [ -L "$TREE/etc/systemd/system/multi-user.target.wants/cabapp.service" ]
-    inside su -s /bin/sh cab -c 'cd /var/lib/cabapp && env SDL_VIDEODRIVER=offscreen \
-        HOME=/var/lib/cabapp /opt/cabapp/current/venv/bin/cabapp demo --pictures /var/lib/cabapp/shots'
-    rm -r "$TREE/var/lib/cabapp/shots"
+    # As its own account, without a display: engine, screen and speaker start, and end when told.
+    inside su -s /bin/sh cab -c 'CABAPP_STATE=/var/lib/cabapp/try timeout --preserve-status 30 \
+        /opt/cabapp/current/venv/bin/cabapp drive'
+    grep -q 'drawing by' "$TREE/var/lib/cabapp/try/log/screen.log"
+    rm -r "$TREE/var/lib/cabapp/try"
 }
 
 second_run() {
