@@ -71,6 +71,9 @@ def _parser() -> argparse.ArgumentParser:
     demo.add_argument(
         "--pictures", type=Path, metavar="DIR", help="one PNG of every page and state"
     )
+    demo.add_argument(
+        "--panels", action="store_true", help="with --pictures: on the small and fine panels too"
+    )
     rig_option(demo)
 
     replay = add("replay", _replay, "captures or one receiver's NMEA log, as JSON lines on stdout")
@@ -189,10 +192,10 @@ def _drive(options: argparse.Namespace) -> int:
 
 def _demo(options: argparse.Namespace) -> int:
     if options.pictures:
-        from cabapp.screens.pictures import pictures
+        from cabapp.screens.pictures import PANELS, pictures
 
-        for path in pictures(options.pictures):
-            print(path)
+        for path in pictures(options.pictures, tuple(PANELS)[: None if options.panels else 1]):
+            print(path, flush=True)
         return 0
     from cabapp.engine.start import demo
 

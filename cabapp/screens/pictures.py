@@ -27,17 +27,16 @@ def layout_of(panel: str) -> Layout:
     return found
 
 
-def pictures(folder: Path, panels: tuple[str, ...] = tuple(PANELS)) -> list[Path]:
-    """Write ``drive-``, ``setup-`` and ``shifts-NAME.png`` for each panel and look; the paths."""
-    return list(_all(folder, panels))
+def pictures(folder: Path, panels: tuple[str, ...] = tuple(PANELS)) -> Iterator[Path]:
+    """Write ``drive-``, ``setup-``, ``fitup-`` and ``shifts-NAME.png`` for each panel and look.
 
-
-def _all(folder: Path, panels: tuple[str, ...]) -> Iterator[Path]:
+    Yields each path as it is written.
+    """
     from cabapp.screens.window import configure, prepare
 
     prepare(offscreen=True)
     configure(*LARGEST, full=False, fps=0)
-    from cabapp.screens.pages import setup_gallery, shifts_gallery
+    from cabapp.screens.pages import fitup_gallery, setup_gallery, shifts_gallery
     from cabapp.screens.stage import Stage
 
     stage = Stage()
@@ -53,6 +52,7 @@ def _all(folder: Path, panels: tuple[str, ...]) -> Iterator[Path]:
         for look in ("day", "night"):
             place = folder / panel / look
             yield from setup_gallery.pictures(stage, layout_of(panel), look == "night", place)
+            yield from fitup_gallery.pictures(stage, layout_of(panel), look == "night", place)
             yield from shifts_gallery.pictures(
                 stage, layout_of(panel), home, look == "night", place
             )

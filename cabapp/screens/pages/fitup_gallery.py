@@ -437,25 +437,11 @@ def bring(name: str, layout: Layout, folder: Path, night: bool = False) -> Bench
     return bench
 
 
-def pictures(folder: Path, panels: tuple[str, ...] | None = None) -> list[Path]:
-    """Write ``fitup-STATE.png`` of every page and state for each panel and look."""
-    from cabapp.screens.pictures import LARGEST, PANELS, layout_of
-    from cabapp.screens.window import configure, prepare
-
-    prepare(offscreen=True)
-    configure(*LARGEST, full=False, fps=0)
-    from cabapp.screens.stage import Stage
-
-    stage, made = Stage(), []
-    for panel in panels or tuple(PANELS):
-        layout = layout_of(panel)
-        for look in ("day", "night"):
-            place = folder / panel / look
-            place.mkdir(parents=True, exist_ok=True)
-            for name in (*SCENES, *EMPTY):
-                with tempfile.TemporaryDirectory() as state:
-                    bench = bring(name, layout, Path(state), look == "night")
-                    stage.show(bench.page, layout.panel.wide_px, layout.panel.high_px)
-                    stage.shot(place / f"fitup-{name}.png")
-                    made.append(place / f"fitup-{name}.png")
-    return made
+def pictures(stage: Any, layout: Layout, night: bool, folder: Path) -> Iterator[Path]:
+    """Write ``fitup-SCENE.png`` of every scene for one panel and look; yields the paths."""
+    for name in (*SCENES, *EMPTY):
+        with tempfile.TemporaryDirectory() as state:
+            bench = bring(name, layout, Path(state), night)
+            stage.show(bench.page, layout.panel.wide_px, layout.panel.high_px)
+            stage.shot(folder / f"fitup-{name}.png")
+            yield folder / f"fitup-{name}.png"
