@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from cabapp.record.book import Book, Kind
 from cabapp.review.figures import figures, headline
 from cabapp.review.pegs import pegs_of
 from cabapp.review.pieces import pieces_of
@@ -208,6 +209,28 @@ def test_pegs_stand_on_the_map_with_their_numbers_and_in_the_legend(page: Any) -
     )
     page.again()
     assert "peg" not in words(page)
+
+
+def test_a_note_is_kept_with_name_and_date_and_put_right_beside_its_first_wording(
+    cabin: Any, page: Any
+) -> None:
+    gallery.SCENES["one"](page)
+    page.snapshot = replace(page.snapshot, utc="2031-10-15T07:00:00Z")
+    book = Book(page.home.book)
+    book.add(Kind.DRIVER, {"name": "K. Tarn"}, "K. Tarn", "")
+    page.to_notes()
+    cabin.tap_key(page, "add_note")
+    for key in "WET":
+        cabin.tap_key(page, f"key_{key}")
+    cabin.tap_key(page, "enter")
+    assert "Wet (K. Tarn, 2031-10-15)" in words(page)
+    number = page.notes[-1].number
+    cabin.tap_key(page, f"note_{number}")
+    cabin.tap_key(page, "key_S")
+    cabin.tap_key(page, "enter")
+    assert "Wets (K. Tarn, 2031-10-15, corrected)" in words(page)
+    assert [line.value["text"] for line in book.history(number)] == ["Wet", "Wets"]
+    book.close()
 
 
 @pytest.mark.parametrize("scene", list(gallery.SCENES))

@@ -38,7 +38,8 @@ FIGURES = ("area_gross", "area_net", "overlap", "passes", "rate", "rate_plan", "
 
 def write_more(page: "ShiftsPage", paper: Paper) -> None:
     """Six cards."""
-    page.head("This shift", "What else to see or do", "Shift", page.to_one)
+    page.head("This shift", "What else to see or do", "Shift", page.to_one, page.right - 208)
+    page.side_key(0, "notes", page.to_notes, "Notes")
     cards = (
         ("places", "Places and alerts", "where it went wrong", page.to_places),
         ("figures", "Figures", "areas, hours, stops, fuel", page.to_figures),

@@ -14,9 +14,12 @@ from kivy.clock import Clock
 
 from cabapp.engine.home import Home
 from cabapp.outcome import Snapshot
+from cabapp.record.book import Kind
 from cabapp.record.reader import RunFileError
 from cabapp.review.again import Bands, judged_again
 from cabapp.review.apart import Making
+from cabapp.review.beside import book_path, entries_of
+from cabapp.review.notes import Note, add_note, notes_of
 from cabapp.review.season import NO_SHIFTS, Line, Season, between, season_of
 from cabapp.screens.fronts import Way
 from cabapp.screens.pages.page import ParkedPage
@@ -28,6 +31,7 @@ from cabapp.screens.pages.shift_more import (
     write_places,
     write_report,
 )
+from cabapp.screens.pages.shift_notes import typed, write_notes, write_typing
 from cabapp.screens.pages.shift_one import write_one
 from cabapp.screens.pages.shifts_list import rows_on, write_list, write_season
 from cabapp.screens.pages.shifts_two import write_two
@@ -66,6 +70,8 @@ class Room(Enum):
     AGAIN = "again"
     TWO = "two"
     REPORT = "report"
+    NOTES = "notes"
+    TYPING = "typing"
     BUSY = "busy"
     SAID = "said"  # one sentence: what was copied, or what is wrong
 
@@ -93,6 +99,9 @@ class ShiftsPage(ParkedPage):
         self.beside: Opened | None = None  # the first of two
         self.bands = Bands()
         self.refused = ""  # why the last key moved no band
+        self.notes: tuple[Note, ...] = ()
+        self.correcting: Note | None = None
+        self.note_text, self.note_part = "", 0
         self.first_day = self.last_day = ""
         self.job: Job | None = None
         self.then: Callable[[Any], None] = lambda answer: None
@@ -144,6 +153,10 @@ class ShiftsPage(ParkedPage):
             write_again(self, paper, one)
         elif self.room is Room.REPORT:
             write_report(self, paper, one)
+        elif self.room is Room.NOTES:
+            write_notes(self, paper)
+        elif self.room is Room.TYPING:
+            write_typing(self, paper)
         elif self.room is Room.TWO and self.beside is not None:
             write_two(self, paper, self.beside, one)
 
@@ -237,6 +250,48 @@ class ShiftsPage(ParkedPage):
     def to_report(self) -> None:
         """Make the report."""
         self.go(Room.REPORT)
+
+    def to_notes(self) -> None:
+        """What the book holds about the shift."""
+        if self.one is None:
+            return
+        try:
+            brief = self.one.shift.brief
+            self.notes = notes_of(brief, book_path(brief.path))
+        except RunFileError as error:
+            self.said_of = Room.ONE
+            self._say(str(error))
+            return
+        self.go(Room.NOTES)
+
+    def to_note(self, note: Note | None) -> None:
+        """Type a new note, or put one right."""
+        self.correcting, self.note_part = note, 0
+        self.note_text = note.text if note else ""
+        self.go(Room.TYPING)
+
+    def press_note(self, key: str) -> None:
+        """A key of the letters."""
+        self.note_part += key == "part"
+        self.note_text = typed(self.note_text, key)
+        self.again()
+
+    def keep_note(self) -> None:
+        """Put the note into the book, with who was said to drive and the receiver's time."""
+        if self.one is None or self.snapshot is None or not self.note_text.strip():
+            return
+        brief, number = self.one.shift.brief, self.correcting.number if self.correcting else None
+        try:
+            drivers = entries_of(self.home.book, Kind.DRIVER)  # the last one named drives
+            who = str(drivers[-1].value.get("name", "")) if drivers else ""
+            who = who or "no name given"
+            add_note(brief, book_path(brief.path), self.note_text.strip(), who,
+                     self.snapshot.utc, number)  # fmt: skip
+        except RunFileError as error:
+            self.said_of = Room.NOTES
+            self._say(str(error))
+            return
+        self.to_notes()
 
     def to_beside(self) -> None:
         """Choose another shift to set beside this one."""

@@ -214,6 +214,16 @@ def _report(page: ShiftsPage) -> None:
     page.to_report()
 
 
+def _notes(page: ShiftsPage) -> None:
+    _one(page)
+    page.to_notes()
+
+
+def _typing(page: ShiftsPage) -> None:
+    _notes(page)
+    page.to_note(None)
+
+
 def _copied(page: ShiftsPage) -> None:
     _one(page)
     page.copy_one()
@@ -229,6 +239,8 @@ SCENES: dict[str, Callable[[ShiftsPage], None]] = {
     "again": _again,
     "two": _two,
     "report": _report,
+    "notes": _notes,
+    "typing": _typing,
     "no-stick": _copied,
 }
 
