@@ -27,7 +27,7 @@ from cabapp.rig import (
     Tool,
     Tractor,
 )
-from cabapp.units import INCH_M, UnitError, UnitSystem, parse_quantity
+from cabapp.units import INCH_M, UnitError, UnitSystem, parse_quantity, shown_unit, to_unit
 
 RIG_VERSION = 1
 
@@ -464,8 +464,8 @@ def _cross_faults(rig: Rig) -> list[Fault]:
         faults.append(
             Fault(
                 "limits.speed_low",
-                f"{rig.limits.speed_low_mps:.2f} m/s",
-                f"less than speed_high {rig.limits.speed_high_mps:.2f} m/s",
+                _speed(rig.limits.speed_low_mps, rig.units),
+                f"less than speed_high {_speed(rig.limits.speed_high_mps, rig.units)}",
                 "swap the two",
             )
         )
@@ -473,8 +473,8 @@ def _cross_faults(rig: Rig) -> list[Fault]:
         faults.append(
             Fault(
                 "receiver.standing_below",
-                f"{rig.receiver.standing_below_mps:.2f} m/s",
-                "less than moving_above",
+                _speed(rig.receiver.standing_below_mps, rig.units),
+                f"less than moving_above {_speed(rig.receiver.moving_above_mps, rig.units)}",
                 "swap the two",
             )
         )
@@ -517,6 +517,11 @@ def _cross_faults(rig: Rig) -> list[Fault]:
             )
         )
     return faults
+
+
+def _speed(speed_mps: float, system: UnitSystem) -> str:
+    unit = shown_unit("speed", system)
+    return f"{to_unit(speed_mps, unit):.3g} {unit}"
 
 
 def _twins(names: list[str]) -> list[str]:

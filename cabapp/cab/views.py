@@ -51,16 +51,17 @@ def _judged_state(value: float, low: float | None, high: float | None) -> TileSt
 def speed_view(now: Now, active: list[Alert]) -> SpeedView:
     """Speed over ground: the mark at once, plate and frame with the alert."""
     value = now.mean_mps
+    low, high = now.speed_low_mps, now.speed_high_mps  # told always: the menu sets them
     if value is None:
         starting = now.started_s < STARTING_S and now.speed_quality is Quality.STARTING
         if starting:
-            return SpeedView(TileState.STARTING)
-        return SpeedView(TileState.NO_READING, framed=True, lost_s=now.speed_lost_s)
-    low, high = now.speed_low_mps, now.speed_high_mps
+            return SpeedView(TileState.STARTING, None, low, high)
+        lost_s = now.speed_lost_s
+        return SpeedView(TileState.NO_READING, None, low, high, framed=True, lost_s=lost_s)
     if _is_lifted(now):
-        return SpeedView(TileState.LIFTED, value, None, None, "LIFTED")
+        return SpeedView(TileState.LIFTED, value, low, high, "LIFTED")
     if now.phase is not Phase.WORKING:
-        return SpeedView(TileState.FREE, value, None, None, _FREE_WORDS.get(now.phase, ""))
+        return SpeedView(TileState.FREE, value, low, high, _FREE_WORDS.get(now.phase, ""))
     state = _judged_state(value, low, high)
     word = {Rule.TOO_FAST: "FAST", Rule.HARD_HERE: "HARD"}
     said = next((word[a.rule] for a in active if a.rule in word), "")

@@ -136,7 +136,8 @@ def open_run(path: Path) -> Run:
     Opened immutable: nothing is written beside it, also on a read-only stick.
     """
     if not path.is_file():
-        raise RunFileError(f"{path}: there is no such file")
+        what = "a folder" if path.is_dir() else "there is no such file"
+        raise RunFileError(f"{path}: {what}; name one run file")
     wal = Path(f"{path}-wal")
     if wal.exists() and wal.stat().st_size > 0:
         raise RunFileError(f"{path}: still being written; end the shift, or ask for a copy of it")

@@ -106,7 +106,7 @@ def shares_svg(shares: Mapping[str, Share]) -> str:
         percents = share.percents()
         if percents is None:
             body += [
-                _rect(62, y, 168, 18, "#FFFFFF"), _text(72, y + 13, "not judged: not fitted", 10),
+                _rect(62, y, 168, 18, "#FFFFFF"), _text(72, y + 13, "not judged in this shift", 10),
             ]  # fmt: skip
             words.append(f"{WORDS[thing]} not judged")
             continue

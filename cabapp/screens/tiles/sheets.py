@@ -189,7 +189,7 @@ class MovingMenu(Sheet):
             key.hide()
             return
         down = snapshot.tool_button.down if snapshot.tool_button else None
-        key.show("Tool", "is up" if down else "is down")
+        key.show("Tool", "up" if down else "down")
 
 
 class ParkedMenu(Sheet):
