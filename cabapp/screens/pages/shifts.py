@@ -383,7 +383,8 @@ class ShiftsPage(ParkedPage):
         self._do(copy_job([line.path for line in self.season.lines]), self._say)
 
     def _say(self, words: str) -> None:
-        self.said = words
+        """One sentence; a run is named by its file, for its folder is the tablet's own."""
+        self.said = words.replace(f"{self.home.runs}/", "")
         self.go(Room.SAID)
 
     def _do(self, job: Job, then: Callable[[Any], None]) -> None:
