@@ -83,6 +83,9 @@ def _parser() -> argparse.ArgumentParser:
     replay.add_argument(
         "--run", type=Path, dest="out", metavar="OUT.gpkg", help="make the run file"
     )
+    replay.add_argument(
+        "--quiet", action="store_true", help="no lines: only the run file or faults"
+    )
     near = "move dates to the 1024-week era nearest to DATE (yyyy-mm-dd)"
     replay.add_argument("--near", type=date.fromisoformat, metavar="DATE", help=near)
     replay.add_argument("--baud", type=int, default=9600, help="speed of the wire (default 9600)")
@@ -164,7 +167,8 @@ def _replay(options: argparse.Namespace) -> int:
         cab = Cab(source.rig, source.plan, options.near, False, *names)
         keep = maker.put if maker else None
         for line in told(cab, source.events, options.readings, keep, source.offset_s):
-            print(json.dumps(line, allow_nan=False))
+            if not options.quiet:
+                print(json.dumps(line, allow_nan=False))
         if maker:
             maker.put(cab.end(cab.sense.now.at))
             print(f"{maker.end()}: made", file=sys.stderr)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from cabapp.cab import Cab
+from cabapp.cli import main
 from cabapp.events import Bytes, Event, TapKind, Tick
 from cabapp.outcome import Outcome
 from cabapp.plan import default_plan
@@ -105,6 +106,18 @@ def test_the_capture_makes_the_same_run_to_the_byte(
     assert tables(again) == tables(path)
     with open_run(again) as run, open_run(path) as first:
         assert run.summary() == first.summary()
+
+
+def test_a_quiet_replay_makes_the_run_and_says_nothing(
+    shift: tuple[Kept, Path], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    capture, out = shift[1].with_suffix(".cap"), tmp_path / "again.gpkg"
+    assert main(["replay", str(capture), "--run", str(out), "--quiet"]) == 0
+    assert capsys.readouterr().out == ""
+    with open_run(out) as run:
+        *moments, ended = run.moments()
+    assert moments == shift[0].moments
+    assert ended.detail == "ended"
 
 
 def test_the_stored_area_is_the_one_the_driver_saw(shift: tuple[Kept, Path]) -> None:
