@@ -26,6 +26,11 @@ class Home:
         return self.root / "runs"
 
     @property
+    def live(self) -> Path:
+        """The copy of the run being written that the owner's page reads."""
+        return self.root / "live"
+
+    @property
     def book(self) -> Path:
         """Fields, pits, plans, hand checks, drivers."""
         return self.root / "book.gpkg"

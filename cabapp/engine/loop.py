@@ -23,6 +23,8 @@ from cabapp.engine.wire import (
     PlanMade,
     Received,
     RigWritten,
+    RunCopied,
+    RunWanted,
     SamplesWanted,
     TapMade,
     Voice,
@@ -58,6 +60,10 @@ class Record(Protocol):
         """News about the record, or None."""
         ...
 
+    def copy(self, told: Callable[[RunCopied], None]) -> None:
+        """Ask for a copy of the run being written; ``told`` hears of it, in another thread."""
+        ...
+
 
 Say = Callable[[Message], None]
 
@@ -80,6 +86,10 @@ class Engine:
     def record_health(self) -> Health | None:
         """News about the record."""
         return self._record.health()
+
+    def copy_run(self) -> None:
+        """Ask for a copy of the run being written; the screen is told when it is there."""
+        self._guard.run(lambda: self._record.copy(self._screen))
 
     def _answer(self, event: Event) -> None:
         outcome = self._judge.step(event)
@@ -117,7 +127,7 @@ class Loop:
         self._voice = VoiceWatch(clock.real_now())
         self._picture = ScreenWatch()
         self._beat_at = float("-inf")
-        self._ending = False
+        self._ending = self._run_wanted = False
         self.lost = 0
         self._listening = Listening()
 
@@ -144,6 +154,8 @@ class Loop:
                 self.post(PlanChanged(self._clock.now(), plan))
             case SamplesWanted(on=on):
                 self._listening.open = on
+            case RunWanted():
+                self._run_wanted = True
             case Loudness() as loudness:
                 self._speaker(loudness)
             case RigWritten():
@@ -183,6 +195,9 @@ class Loop:
             say(Alive(Part.ENGINE))
         if self._replaced():
             self.end()
+        if self._run_wanted:
+            self._run_wanted = False
+            engine.copy_run()
         if self._listening.open:
             self._screen(self._listening.samples())
             self._screen(self._listening.ports(self._clock.now()))

@@ -20,8 +20,10 @@ from pathlib import Path
 from cabapp.cab.later import later
 from cabapp.codec import from_plain, to_plain
 from cabapp.engine.home import Home
+from cabapp.engine.livecopy import copy_live, forget_copies
 from cabapp.engine.pegbook import keep_peg, pegs_known
 from cabapp.engine.service import Guarded
+from cabapp.engine.wire import RunCopied
 from cabapp.events import Event, Health, PegsKnown, PlanChanged, Resumed
 from cabapp.outcome import Moment, Outcome, Row, What
 from cabapp.plan import Plan
@@ -80,6 +82,7 @@ class Shifts:
         self._since = clock()
         self._jobs: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
         self._jobs.put(self._pegs_known)
+        self._jobs.put(lambda: forget_copies(home.live))
         threading.Thread(target=self._run, name="shifts", daemon=True).start()
 
     def event(self, event: Event) -> None:
@@ -89,6 +92,10 @@ class Shifts:
     def health(self) -> Health | None:
         """News about the record, or None."""
         return self._writer.health()
+
+    def copy(self, told: Callable[[RunCopied], None]) -> None:
+        """A copy of the run being written; ``told`` hears of it once it is there. Never waits."""
+        self._jobs.put(lambda: self._copy(told))
 
     def put(self, outcome: Outcome) -> None:
         """Hand on rows and moments, or hold them until it is known where they belong."""
@@ -185,6 +192,12 @@ class Shifts:
         return CaptureHead(
             known.rig, known.made, known.rig_text, known.drivers, known.fields, offset_s
         )
+
+    def _copy(self, told: Callable[[RunCopied], None]) -> None:
+        if self._offset_s is None:
+            told(RunCopied())
+        else:
+            copy_live(self._writer, self._home.live, self._disk, told)
 
     def _end(self) -> None:
         if self._offset_s is not None:

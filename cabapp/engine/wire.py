@@ -2,8 +2,8 @@
 
 ::
 
-    engine  -> screen    snapshot, alive, samples, ports, leaving
-    screen  -> engine    tap, plan, samples_wanted, rig_written, loudness, alive
+    engine  -> screen    snapshot, alive, samples, ports, run_copied, leaving
+    screen  -> engine    tap, plan, samples_wanted, run_wanted, rig_written, loudness, alive
     engine  -> speaker   sound, alive, loudness, leaving
     speaker -> engine    voice
     each    -> keeper    alive
@@ -111,6 +111,23 @@ class RigWritten:
 
 
 @dataclass(frozen=True, slots=True)
+class RunWanted:
+    """The owner's page is open and wants to read the run being written, if there is one."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunCopied:
+    """The answer: paths of the run being written and of its copy, as of the last commit.
+
+    Both are "" where no run is being written; ``fault`` says in a sentence why there is no copy.
+    """
+
+    run: str = ""
+    copy: str = ""
+    fault: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Leaving:
     """The engine ends on purpose and is started again: after a shift's end, or with a new rig."""
 
@@ -160,6 +177,8 @@ TABLE: tuple[Kind, ...] = (
     Kind("tap", TapMade, Keep.QUEUE),
     Kind("plan", PlanMade, Keep.QUEUE),
     Kind("rig_written", RigWritten, Keep.NEWEST),
+    Kind("run_wanted", RunWanted, Keep.NEWEST),
+    Kind("run_copied", RunCopied, Keep.NEWEST),
     Kind("sound", Sound, Keep.QUEUE),
     Kind("leaving", Leaving, Keep.NEWEST),
     Kind("loudness", Loudness, Keep.NEWEST),
@@ -177,6 +196,8 @@ Message = (
     | TapMade
     | PlanMade
     | RigWritten
+    | RunWanted
+    | RunCopied
     | Sound
     | Leaving
     | Loudness

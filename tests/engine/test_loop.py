@@ -17,6 +17,8 @@ from cabapp.engine.wire import (
     Ports,
     Received,
     RigWritten,
+    RunCopied,
+    RunWanted,
     SamplesWanted,
     TapMade,
     Voice,
@@ -58,6 +60,9 @@ class Kept:
 
     def health(self) -> Health | None:
         return None
+
+    def copy(self, told: Callable[[RunCopied], None]) -> None:
+        told(RunCopied("runs/shift-0007.gpkg", "live/shift-0007.gpkg"))
 
 
 class Running:
@@ -216,3 +221,13 @@ def test_with_a_frozen_disk_every_second_of_a_full_line_is_judged_sounded_and_ke
     assert writer.end()
     assert writer.saved == (60, 0)
     writer.stop()
+
+
+def test_the_owner_s_page_asks_once_and_hears_of_the_copy_while_ticks_go_on() -> None:
+    with Running() as run:
+        run.say(RunWanted())
+        run.until(lambda: any(isinstance(said, RunCopied) for said in run.screen))
+        ticks = len(run.heard(Tick))
+        run.until(lambda: len(run.heard(Tick)) > ticks + 5)
+    copied = [said for said in run.screen if isinstance(said, RunCopied)]
+    assert copied == [RunCopied("runs/shift-0007.gpkg", "live/shift-0007.gpkg")]

@@ -7,9 +7,11 @@ from pathlib import Path
 from cabapp.engine.home import Home
 from cabapp.engine.pegbook import pegs_known
 from cabapp.engine.shifts import BEGIN_AFTER_S, DATE_WITHIN_S, Facts, Shifts
+from cabapp.engine.wire import RunCopied
 from cabapp.events import Event, Peg, PegsKnown, PlanChanged, Resumed
 from cabapp.outcome import Moment, Outcome, Row, What
 from cabapp.plan import Plan, default_plan
+from cabapp.record.disk import Disk
 from cabapp.record.reader import open_run
 from cabapp.record.writer import Writer
 from cabapp.rig import Rig
@@ -40,6 +42,13 @@ class Power:
 
     def run_moment(self, t_s: float, detail: str) -> None:
         self.shifts.put(Outcome(moments=(Moment("", t_s, What.RUN, detail=detail),)))
+
+    def copied(self) -> RunCopied:
+        """Ask for a copy of the live run and wait for the answer."""
+        told: list[RunCopied] = []
+        self.shifts.copy(told.append)
+        until(lambda: told)
+        return told[0]
 
     def off(self) -> None:
         self.writer.stop()
@@ -191,4 +200,50 @@ def test_a_peg_set_last_season_speaks_again_with_its_kind_and_number(tmp_path: P
     second = Power(tmp_path)
     until(lambda: second.posted)
     assert second.posted == [PegsKnown(1000.0, (Peg(7, "pipe", 51.5, 10.5),))]
+    second.off()
+
+
+def test_the_run_being_written_is_read_through_a_copy_and_is_itself_not_touched(
+    tmp_path: Path,
+) -> None:
+    power = Power(tmp_path)
+    work(power, "12:00:00")
+    [file] = power.files()
+    before = {path: path.stat() for path in file.parent.iterdir()}
+    copied = power.copied()
+    assert (Path(copied.run), copied.fault) == (file, "")
+    assert times(Path(copied.copy)) == [0.0, 1.0, 2.0], "as of the last commit"
+    assert power.files() == [file], "no season finds the shift twice"
+    for path, was in before.items():
+        now = path.stat()
+        assert (now.st_size, now.st_mtime_ns) == (was.st_size, was.st_mtime_ns), path.name
+    power.row(3.0, "12:00:03")
+    until(lambda: power.writer.saved[0] == 4)
+    assert times(Path(power.copied().copy)) == [0.0, 1.0, 2.0, 3.0]
+    power.off()
+
+
+def test_without_a_run_the_answer_is_that_there_is_none(tmp_path: Path) -> None:
+    power = Power(tmp_path)
+    assert power.copied() == RunCopied()
+    power.off()
+
+
+def test_a_copy_goes_with_the_next_start_and_none_is_made_on_short_storage(tmp_path: Path) -> None:
+    first = Power(tmp_path)
+    work(first, "12:00:00")
+    copy = Path(first.copied().copy)
+    assert copy.exists()
+    first.off()
+    second = Power(tmp_path)
+    until(lambda: not copy.exists())
+
+    class Full(Disk):
+        def free_bytes(self, folder: Path) -> int:
+            return 150 << 20
+
+    second.shifts._disk = Full()
+    work(second, "12:01:02")
+    copied = second.copied()
+    assert copied.copy == "" and "storage is short" in copied.fault
     second.off()
