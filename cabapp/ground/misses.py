@@ -36,7 +36,7 @@ def _window(raster: Raster, key: tuple[int, int], border: int) -> Bools:
     window = np.zeros((side, side), np.bool_)
     for i in (-1, 0, 1):
         for j in (-1, 0, 1):
-            tile = raster.tiles.get((key[0] + i, key[1] + j))
+            tile = raster.cells_of((key[0] + i, key[1] + j))
             if tile is not None:
                 to_y, from_y = _overlap(i, border)
                 to_x, from_x = _overlap(j, border)

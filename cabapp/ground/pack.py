@@ -8,7 +8,7 @@ import zlib
 
 import numpy as np
 
-from cabapp.ground.raster import CELL_M, TILE, Raster
+from cabapp.ground.raster import CELL_M, TILE, Raster, count
 from cabapp.trade.geodesy import LocalPlane
 
 VERSION = 1
@@ -31,7 +31,7 @@ def pack(raster: Raster, plane: LocalPlane) -> bytes:
         "turn_rad": raster.turn_rad,
         "tiles": keys,
     }
-    bits = b"".join(np.packbits(raster.tiles[key]).tobytes() for key in keys)
+    bits = b"".join(raster.tiles[key].tobytes() for key in keys)
     return json.dumps(head).encode() + b"\n" + zlib.compress(bits, 6)
 
 
@@ -53,6 +53,6 @@ def unpack(data: bytes) -> tuple[Raster, LocalPlane]:
         raise PackError(f"worked ground holds {len(bits)} bytes of tiles, expected {wanted}")
     for index, key in enumerate(keys):
         part = np.frombuffer(bits, np.uint8, _TILE_BYTES, index * _TILE_BYTES)
-        raster.tiles[key] = np.unpackbits(part).astype(np.bool_).reshape(TILE, TILE)
-    raster.cells = sum(int(np.count_nonzero(tile)) for tile in raster.tiles.values())
+        raster.tiles[key] = part.reshape(TILE, TILE // 8).copy()
+    raster.cells = sum(count(tile) for tile in raster.tiles.values())
     return raster, plane
