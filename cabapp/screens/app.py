@@ -8,6 +8,7 @@ settings when it is first imported, so everything that imports it is imported la
 import logging
 import os
 import sys
+import threading
 from pathlib import Path
 
 from cabapp.engine.home import Home
@@ -20,6 +21,7 @@ from cabapp.screens.window import configure, prepare, screen_size
 
 log = logging.getLogger(__name__)
 WINDOW = (1280, 800)
+GET_READY_S = 2.0  # after Drive has had its first seconds to itself
 
 
 def layout_for(wide: int, high: int, display: Display) -> Layout:
@@ -55,9 +57,13 @@ def main() -> int:
     if turned_deg in (90, 270):
         wide, high = high, wide
     from cabapp.screens.kiosk import Kiosk
-    from cabapp.screens.pages.registry import pages
+    from cabapp.screens.pages.registry import get_ready, pages
 
-    Kiosk(wires, layout_for(wide, high, rig.display), pages(Home(wires.home))).run()
+    kiosk = Kiosk(wires, layout_for(wide, high, rig.display), pages(Home(wires.home)))
+    later = threading.Timer(GET_READY_S, get_ready)
+    later.daemon = True
+    later.start()
+    kiosk.run()
     listener.stop()
     return 0
 

@@ -94,3 +94,25 @@ def test_of_many_snapshots_only_the_newest_is_drawn(cabin):
     assert snapshot is not None
     assert (snapshot.number, others) == (99, [])
     assert inbox.take() == (None, [])
+
+
+def test_drive_starts_without_reading_the_other_pages():
+    """A screen that was killed has to be back in three seconds; the pages come after it."""
+    ask = ("import sys; from cabapp.screens.pages.registry import pages; "
+           "from cabapp.engine.home import Home; from pathlib import Path; "
+           "pages(Home(Path('/nowhere'))); "
+           "print([m for m in sys.modules if m.startswith('cabapp.screens.pages.')])")  # fmt: skip
+    said = subprocess.run([sys.executable, "-c", ask], capture_output=True, text=True, check=True)
+    assert said.stdout.strip() == "['cabapp.screens.pages.registry']"
+
+
+def test_every_page_of_the_menu_can_be_made(cabin):
+    from importlib import import_module
+
+    from cabapp.screens.fronts import PAGES as IN_MENU
+    from cabapp.screens.pages.registry import PAGES, get_ready
+
+    get_ready()
+    assert set(PAGES) == set(IN_MENU)
+    for module, page in PAGES.values():
+        assert callable(getattr(import_module(module), page))

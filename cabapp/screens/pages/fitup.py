@@ -257,8 +257,3 @@ class FitupPage(ParkedPage):
     def _sample(self, sample: Any) -> None:
         if self.leaf is not None:
             self.leaf.hear(sample)
-
-
-def factory(home: Home) -> Callable[[Layout, Way, Callable[[], None]], FitupPage]:
-    """What makes the pages for one state folder."""
-    return partial(FitupPage, home=home)
