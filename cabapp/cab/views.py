@@ -21,7 +21,7 @@ from cabapp.rig import Rig
 from cabapp.watch.judge import Alert
 from cabapp.watch.now import Now, ShankNow
 from cabapp.watch.reminders import Digging
-from cabapp.watch.table import TRIP_SHARE
+from cabapp.watch.springs import TRIP_SHARE
 from cabapp.watch.toolpos import Source
 from cabapp.words import Phase, Rule
 

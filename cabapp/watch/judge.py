@@ -7,7 +7,8 @@ from cabapp.rig import Rig
 from cabapp.watch.attention import Change, Machine, State, Verdict
 from cabapp.watch.now import Now, shanks_of
 from cabapp.watch.rules import GATES, Band, Calm, Count, Key, Reminder, Row, When
-from cabapp.watch.table import STILL_SHALLOW_M, rule_table
+from cabapp.watch.table.depth import STILL_SHALLOW_M
+from cabapp.watch.table.whole import rule_table
 from cabapp.words import SAYINGS, Level, Rule, Said
 
 # Working alerts wait while a turn seems to begin: if it does, they are dropped with it.

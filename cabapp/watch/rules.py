@@ -20,6 +20,11 @@ Calm = Callable[[Now], bool]
 AT_ONCE = Delays(off_s=0.0)
 
 
+def fixed(value: float) -> Limit:
+    """A limit that no rig and no plan moves."""
+    return lambda now: value
+
+
 class When(Enum):
     """Where a rule is judged."""
 
