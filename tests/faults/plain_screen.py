@@ -78,8 +78,9 @@ def main() -> None:
 def stall(home: Path) -> None:
     """Hold the interpreter inside the drawing call, once for each file named ``stall``."""
     if (home / "stall").exists():
+        with (home / "wedged.jsonl").open("a") as wedged:
+            wedged.write(json.dumps({"at": time.monotonic()}) + "\n")
         (home / "stall").unlink()
-        ctypes.PyDLL(None).usleep(STALL_S * 1_000_000 % 1_000_000 or 999_999)
         for _ in range(STALL_S):
             ctypes.PyDLL(None).usleep(999_999)
 
