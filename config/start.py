@@ -10,7 +10,6 @@ import hashlib
 import os
 import subprocess
 import sys
-from collections.abc import Callable
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -146,22 +145,11 @@ def test(words: list[str]) -> int:
         run("ruff", "check", "."),
         run("mypy", "cabapp"),
         run(*quick),
-        faults(run),
+        run("pytest", "-q", "tests/faults"),
     ]
     if long:
         checks.append(run("tests.mutants"))
     return max(abs(code) for code in checks)
-
-
-def faults(run: Callable[..., int]) -> int:
-    """The fault tests, one at a time. They wait for real processes by the clock, and a machine
-    busy with other people's work can starve them: what failed is run once more by itself, and
-    both runs are printed. What fails twice has failed."""
-    code = run("pytest", "-q", "tests/faults")
-    if code != 1:
-        return code
-    print("Once more, only what failed:", flush=True)
-    return run("pytest", "-q", "--last-failed", "tests/faults")
 
 
 def bench(words: list[str]) -> int:

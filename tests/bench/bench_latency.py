@@ -72,7 +72,7 @@ class Digging(Cabin):
         begun = time.monotonic()
         self.machine.slip = SLIPS
         until(lambda: self._drawn(begun), 8.0, "the picture")
-        heard_at = self.ear.wait_for(ACT_PULSES_S, begun, 4.0)
+        heard_at = self.ear.wait_for(ACT_PULSES_S, begun)
         self.machine.slip = 0.0
         time.sleep(CALM_S)
         return self._drawn(begun)[0], heard_at

@@ -52,11 +52,11 @@ def found(get: Callable[[], float | None], what: str) -> float:
     return stamps[0]
 
 
-def go_first(pid: int) -> None:
+def go_first(pid: int, how: str = FIRST) -> None:
     """Let a session's processes go before others on a busy machine, where root allows it: each
     session is a scheduling group of its own (sched(7), "The autogroup feature")."""
     with contextlib.suppress(OSError):
-        Path(f"/proc/{pid}/autogroup").write_text(FIRST)
+        Path(f"/proc/{pid}/autogroup").write_text(how)
 
 
 def started_at(pid: int) -> float:
@@ -237,7 +237,6 @@ class Cabin:
         self.node = Wire(home / "node", self._node)
         self.ear = Ear(home / "sound" / "pcm", ear)
         self._read: dict[str, tuple[int, list[dict[str, Any]]]] = {}
-        go_first(os.getpid())
         self.keeper = self.start_keeper()
 
     def start_keeper(self) -> subprocess.Popen[bytes]:
@@ -251,12 +250,10 @@ class Cabin:
             "SDL_DISKAUDIOFILE": str(home / "sound" / "pcm"),
         }
         with (home / "stderr").open("ab") as errors:
-            keeper = subprocess.Popen(
+            return subprocess.Popen(
                 [sys.executable, "-m", "tests.faults.keeper", str(home), *words],
                 env=environment, stdout=subprocess.DEVNULL, stderr=errors, start_new_session=True,
             )  # fmt: skip
-        go_first(keeper.pid)
-        return keeper
 
     def say_once(self, speed_kn: float) -> float:
         """One sentence with another speed between the others; returns when it was written."""
@@ -345,6 +342,7 @@ def is_number(entry: dict[str, Any]) -> bool:
 def driving(home: Path, modules: dict[str, str], ear: bool = True) -> Iterator[Cabin]:
     """A cab that drives, with a sound device or none; ended afterwards."""
     cabin = Cabin(home, modules, ear)
+    go_first(cabin.keeper.pid)
     try:
         cabin.wait_until_driving("sound_on" if ear else "no_sound")
         yield cabin

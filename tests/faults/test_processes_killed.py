@@ -14,6 +14,7 @@ from tests.faults.cabin import (
     Cabin,
     Fits,
     driving,
+    go_first,
     is_number,
     until,
 )
@@ -153,6 +154,7 @@ def test_without_a_keeper_the_three_go_on_until_the_next_one_takes_over(driven: 
     assert {part: driven.pid(part) for part in MODULES} == orphans
     assert longest_gap(driven.rows(begun - 1.0)) < 1.3
     driven.keeper = driven.start_keeper()
+    go_first(driven.keeper.pid)
     again = time.monotonic()
     for part, orphan in orphans.items():
         assert driven.successor(part, orphan) - again < 3.0

@@ -35,7 +35,7 @@ from cabapp.record.totals import columns_of
 from cabapp.rigcheck import read_rig
 from cabapp.world.scenarios import SCENARIOS
 from cabapp.world.world import World
-from tests.faults.cabin import until
+from tests.faults.cabin import go_first, until
 
 SIDE_BY_SIDE = 2
 KILLS_EACH = 4
@@ -79,6 +79,7 @@ class Tractor:
                 [sys.executable, "-m", "cabapp", "drive", "--windowed"],
                 env=environment, stderr=errors, start_new_session=True,
             )  # fmt: skip
+        go_first(self.keeper.pid)
 
     def key_off(self) -> float:
         """Every process of it at once, without a word; returns when."""
