@@ -64,6 +64,11 @@ def test_the_app_is_watched_and_its_memory_bounded(app: Unit):
     assert service["MemoryMax"].endswith("M") and int(service["MemoryMax"][:-1]) >= 2 * 280
 
 
+def test_app_and_screen_come_before_any_other_work_of_the_tablet(app: Unit, x: Unit):
+    usual = 100  # of every other unit (systemd.resource-control(5))
+    assert int(app["Service"]["CPUWeight"]) == int(x["Service"]["CPUWeight"]) >= 10 * usual
+
+
 def test_the_app_can_open_no_network_socket_and_gains_no_rights(app: Unit):
     service = app["Service"]
     families = service["RestrictAddressFamilies"].split()
