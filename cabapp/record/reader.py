@@ -27,6 +27,7 @@ from cabapp.words import Level
 LONGEST_VALUE = 16 * 1024 * 1024  # bytes in one value: a rig text or the worked ground of a day
 MOST_COLUMNS = 500
 ROWS_AT_ONCE = 5_000
+GOES_ON_FROM = "goes on from"  # what a second file of a shift says; the value names the first
 
 
 class RunFileError(Exception):
@@ -128,6 +129,27 @@ class Run:
     def totals(self) -> dict[str, Any]:
         """The sums made again from rows and moments."""
         return totals(self._connection)
+
+    def last_utc(self) -> str:
+        """UTC of its end, or of its last row where nobody ended it; "" where none is known."""
+        if self.page.ended_utc:
+            return self.page.ended_utc
+        return str(self._connection.execute("SELECT max(utc) FROM track").fetchone()[0] or "")
+
+    def goes_on_from(self) -> str:
+        """The file that this one goes on from, by the moment that says so; "" for a whole shift."""
+        found = self._connection.execute(
+            "SELECT words FROM moment WHERE what = 'run' AND detail = ? AND words IS NOT NULL "
+            "ORDER BY fid LIMIT 1",
+            (GOES_ON_FROM,),
+        ).fetchone()
+        return str(found[0]) if found else ""
+
+    def table(self, name: str, columns: Sequence[str]) -> Iterator[tuple[object, ...]]:
+        """Lines of one of a run's tables in the order written; null for a column it has not."""
+        there = columns_of(self._connection, name)
+        listed = ", ".join(f'"{column}"' if column in there else "NULL" for column in columns)
+        yield from self._connection.execute(f"SELECT {listed} FROM {name} ORDER BY fid")
 
 
 def open_run(path: Path) -> Run:
@@ -239,9 +261,14 @@ def _check_table(path: Path, connection: sqlite3.Connection, name: str, columns:
         raise RunFileError(f"{path}: {name} has no column {missing[0]}; use another copy")
 
 
+# A run begun before its receiver knew the date takes that of its first dated row, as at its end.
+_BEGUN = "coalesce(begun_utc, (SELECT min(utc) FROM track))"
+
+
 def _page(path: Path, connection: sqlite3.Connection) -> RunPage:
     names = [column.name for column in fields(RunPage)]
-    values = connection.execute(f"SELECT {', '.join(names)} FROM run").fetchone()
+    listed = ", ".join(_BEGUN if name == "begun_utc" else name for name in names)
+    values = connection.execute(f"SELECT {listed} FROM run").fetchone()
     page: dict[str, Any] = {name: value or "" for name, value in zip(names, values, strict=True)}
     try:
         page["rig"] = from_plain(Rig, json.loads(page["rig"]))

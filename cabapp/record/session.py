@@ -16,6 +16,7 @@ from cabapp.record.capture import CaptureFile, CaptureHead
 from cabapp.record.condition import Condition, cause_of
 from cabapp.record.disk import Disk
 from cabapp.record.folder import CAPTURE_SUFFIX, RUN_SUFFIX, captures_of, dated, next_stem
+from cabapp.record.reader import GOES_ON_FROM
 from cabapp.record.runfile import Batch, RunFacts, RunFile
 from cabapp.record.space import PLENTY, ration
 from cabapp.record.waiting import Waiting
@@ -23,7 +24,6 @@ from cabapp.record.waiting import Waiting
 RETRY_S = 1.0
 LEAVE_EACH_S = 30.0  # files are not left oftener than this, or they would pile up
 TELL_LOST_EACH_S = 60.0  # what was not kept is put on record at once, then no oftener than this
-GOES_ON_FROM = "goes on from"  # what a second file of a shift says; the value names the first
 
 log = logging.getLogger(__name__)
 

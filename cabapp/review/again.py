@@ -20,6 +20,7 @@ from cabapp.record.folder import captures_of
 from cabapp.record.makerun import RunMaker
 from cabapp.record.reader import RunFileError
 from cabapp.record.runfile import RunFacts
+from cabapp.review.joined import files_of, opened
 from cabapp.review.shift import CODE, CODES, Codes, Floats, Shift
 from cabapp.review.sums import ALL, THINGS, Share
 
@@ -79,7 +80,9 @@ def in_full(run: Path, bands: Bands, out: Path) -> Path:
     that was interrupted has a capture for each start, played one after the other.
     RunFileError where there is no capture; CaptureError for one at fault.
     """
-    captures = [Capture(path) for path in captures_of(run)]
+    with opened(run) as found:
+        files = files_of(found).paths
+    captures = [Capture(path) for file in files for path in captures_of(file)]
     if not captures:
         raise RunFileError(f"{run}: no capture beside it; judge it from its track")
     plans = [_plan_of(capture, bands) for capture in captures]

@@ -12,6 +12,7 @@ from cabapp.record.safewrite import FileFault, write_whole
 from cabapp.review.again import Bands, in_full, judged_again
 from cabapp.review.beside import book_path
 from cabapp.review.export import export_shift
+from cabapp.review.joined import last_file_of
 from cabapp.review.notes import add_note, notes_of
 from cabapp.review.report import Options, report_html, season_html
 from cabapp.review.season import season_of, text_of
@@ -39,6 +40,7 @@ class Asked:
 def report(run: Path, out: Path | None, units: str | None, asked: Asked) -> int:
     """The report of a run as one HTML file, beside the run where no other place is named."""
     try:
+        run = _whole(run)
         if asked.note:
             _add_note(run, asked)
         bands = _bands(asked)
@@ -52,6 +54,14 @@ def report(run: Path, out: Path | None, units: str | None, asked: Asked) -> int:
         print(error, file=sys.stderr)
         return 1
     return 0
+
+
+def _whole(run: Path) -> Path:
+    """The last file of a shift; says so where another one was named."""
+    last = last_file_of(run)
+    if last != run:
+        print(f"{run}: the shift goes on in {last.name}; both are read", file=sys.stderr)
+    return last
 
 
 def _add_note(run: Path, asked: Asked) -> None:
@@ -116,7 +126,7 @@ def _write(path: Path, text: str) -> None:
 def export(run: Path, out: Path | None, units: str | None) -> int:
     """CSV and GeoJSON of a run into a folder, beside the run where none is named."""
     try:
-        shift = load_shift(run)
+        shift = load_shift(_whole(run))
         for path in export_shift(summarize(shift), out or run.parent, units_of(shift, units)):
             print(path)
     except RunFileError as error:

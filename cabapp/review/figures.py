@@ -158,6 +158,14 @@ def span_text(shift: Shift) -> str:
     return f"{begun:%H:%M} to {ended:%H:%M}{later}, UTC{offset[:3]}:{offset[3:]}"
 
 
+def record_text(brief: Brief) -> str:
+    """``whole``, ``whole, in 2 files``, or that its first part is missing."""
+    files = brief.files
+    if files.missing:
+        return "first part missing"
+    return "whole" if len(files.paths) == 1 else f"whole, in {len(files.paths)} files"
+
+
 def headline(sums: Sums) -> tuple[str, str]:
     """What a person remembers: share in band, and beside it the share unknown."""
     share = sums.shares[ALL]
@@ -378,6 +386,7 @@ def figures(summary: Summary, units: UnitSystem) -> tuple[Figure, ...]:
         Figure("rate_plan", "Rate planned", plan),
         Figure("efficiency", "Field efficiency", ratio_text(hours.efficiency)),
         Figure("speed", "Mean working speed", speed_text(hours.mean_speed_mps, units)),
+        Figure("record", "Record", record_text(shift.brief)),
         Figure("trips", "Trips", trips_text(sums) if shift.page.rig.fitted("spring") else NONE),
         *_hour_figures(summary),
         *_share_figures(sums),

@@ -251,8 +251,21 @@ def _sure(summary: Summary, units: UnitSystem) -> str:
     missing = not_judged(shift)
     if missing:
         words.append(f"Not judged: {'; '.join(missing)}. ")
+    words.append(_record(shift))
     words.append(
         "Field efficiency by ASABE EP496 as used by Iowa State PM 696: road, service and long "
         f"stops left out. Record of {shift.page.shift}, program {shift.page.program}."
     )
     return "".join(words)
+
+
+def _record(shift: Shift) -> str:
+    """Where the shift is not one whole file: what it is made of, or what is missing."""
+    files = shift.brief.files
+    if files.missing:
+        missing = files.missing.replace(f"{shift.brief.path.parent}/", "")
+        return f"Not the whole shift: {missing}. "
+    if len(files.paths) == 1:
+        return ""
+    names = ", ".join(path.name for path in files.paths)
+    return f"A file was left and the shift went on in another; all are in here: {names}. "

@@ -8,7 +8,8 @@ from typing import TypeVar
 from cabapp.record.folder import runs_in
 from cabapp.record.reader import RunFileError
 from cabapp.review.figures import NONE, area_text, day_text, share_text, worst_alert_text
-from cabapp.review.shift import Brief, load_brief
+from cabapp.review.joined import Files
+from cabapp.review.shift import Brief, load_brief, local
 from cabapp.review.sums import ALL, Share
 from cabapp.units import UnitSystem
 from cabapp.words import Phase
@@ -35,6 +36,8 @@ class Line:
     alerts: dict[str, int]
     worst: str
     ended: bool
+    files: Files
+    until: str  # local clock of its end or last row, "" where no time was known
 
 
 @dataclass
@@ -84,18 +87,28 @@ class Season:
 NO_SHIFTS = Season((), (), Group("All shifts"), ())
 
 
-def season_of(folder: Path) -> Season:
-    """Every run of a folder; one that cannot be read is named among the faults."""
+def season_of(folder: Path, live: Path | None = None) -> Season:
+    """Every run of a folder; one that cannot be read is named among the faults.
+
+    ``live`` is the writer's own copy of a run of this folder, and stands for it.
+    """
     if not folder.is_dir():
         raise RunFileError(f"{folder}: there is no such folder; name the one that holds the runs")
     faults: list[str] = []
-    return season_from(_briefs(runs_in(folder), faults), faults)
+    paths = [live if live and live.name == path.name else path for path in runs_in(folder)]
+    return season_from(_briefs(paths, faults), faults)
 
 
 def season_from(briefs: Iterable[Brief], faults: list[str]) -> Season:
-    """A season of shifts as they come; ``faults`` is read after the last of them."""
+    """A season of shifts as they come; ``faults`` is read after the last of them.
+
+    A file that another one goes on from is part of that one's shift and no shift of its own.
+    """
     lines = sorted(map(line_of, briefs), key=lambda line: (line.day, line.path.name))
-    return _summed(lines, faults)
+    parts = {path for line in lines for path in line.files.paths[:-1]}
+    missing = [f"{line.path}: {line.files.missing}" for line in lines if line.files.missing]
+    whole = [line for line in lines if line.path not in parts]
+    return _summed(whole, [*faults, *missing])
 
 
 def between(season: Season, first: str, last: str) -> Season:
@@ -117,6 +130,7 @@ def _summed(lines: Iterable[Line], faults: Iterable[str]) -> Season:
 def line_of(brief: Brief) -> Line:
     """What is kept of a shift."""
     page, sums, begun = brief.page, brief.sums, brief.begun
+    until = local(brief.last_utc, page)
     return Line(
         path=brief.path,
         day=begun.date().isoformat() if begun else "",
@@ -132,6 +146,8 @@ def line_of(brief: Brief) -> Line:
         alerts=sums.alerts,
         worst=worst_alert_text(sums),
         ended=bool(page.ended),
+        files=brief.files,
+        until=until.strftime("%H:%M") if until else "",
     )
 
 

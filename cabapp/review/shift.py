@@ -17,7 +17,8 @@ import numpy.typing as npt
 from cabapp.channels import column_of
 from cabapp.ground.shares import unpack_trace
 from cabapp.outcome import Moment
-from cabapp.record.reader import Run, RunFileError, RunPage, open_run
+from cabapp.record.reader import Run, RunPage
+from cabapp.review.joined import Files, files_of, joined, opened
 from cabapp.review.soil import soil_of
 from cabapp.review.sums import ALL, THINGS, Sums, sums_from
 from cabapp.trade.draft import Soil
@@ -26,8 +27,6 @@ from cabapp.words import Phase
 Floats = npt.NDArray[np.float64]
 Codes = npt.NDArray[np.int8]
 
-MOST_ROWS = 100_000  # over a day of seconds
-MOST_MOMENTS = 50_000
 NUMBERS = (
     "t_s", "speed_mps", "course_deg", "depth_m", "depth_front_m", "depth_rear_m", "level_m",
     "side_m", "row_angle_deg", "slip_ratio",
@@ -35,18 +34,18 @@ NUMBERS = (
 )  # fmt: skip
 CODES = ("idle", "in", "hard", "raised", "out", "unknown")  # a state's code is its place here
 CODE = {state: code for code, state in enumerate(CODES)}
-_NOT_OURS = (KeyError, TypeError, AttributeError, OverflowError, RecursionError, IndexError)
-
 Found = TypeVar("Found")
 
 
 @dataclass(frozen=True)
 class Brief:
-    """A shift's page and sums: enough for a list and a season."""
+    """A shift's page and sums: enough for a list and a season. ``path`` is its last file."""
 
     path: Path
     page: RunPage
     sums: Sums
+    files: Files
+    last_utc: str  # of its end or, where nobody ended it, of its last row
 
     @property
     def begun(self) -> datetime | None:
@@ -110,31 +109,22 @@ class Shift:
 
 def load_brief(path: Path) -> Brief:
     """Page and sums; made again where none are stored. RunFileError names what is wrong."""
-    return _careful(path, lambda run: Brief(path, run.page, _sums(run, stored=True)[0]))
+    return _careful(path, lambda run, files: _brief(run, files, _sums(run, stored=True)[0]))
 
 
 def load_shift(path: Path, again: bool = False) -> Shift:
     """Everything of a run; ``again`` makes the sums again from its rows and moments."""
-    return _careful(path, lambda run: _shift(path, run, again))
+    return _careful(path, lambda run, files: _shift(run, files, again))
 
 
-def _careful(path: Path, read: Callable[[Run], Found]) -> Found:
-    """Read, and say in one sentence where the file is not what it should be."""
-    try:
-        with open_run(path) as run:
-            _count(run)
-            return read(run)
-    except _NOT_OURS as error:
-        raise RunFileError(f"{path}: damaged ({error!r}); use another copy") from None
-
-
-def _count(run: Run) -> None:
-    rows, moments = run.counts()
-    if rows > MOST_ROWS or moments > MOST_MOMENTS:
-        raise RunFileError(
-            f"{run.path}: {rows} rows and {moments} moments, a shift has at most {MOST_ROWS} and "
-            f"{MOST_MOMENTS}; it is not a shift"
-        )
+def _careful(path: Path, read: Callable[[Run, Files], Found]) -> Found:
+    """Read, with the files that the shift goes on from; one sentence where something is wrong."""
+    with opened(path) as run:
+        files = files_of(run)
+        if len(files.paths) == 1:
+            return read(run, files)
+    with joined(files) as run:
+        return read(run, files)
 
 
 def _sums(run: Run, stored: bool) -> tuple[Sums, bytes]:
@@ -144,10 +134,14 @@ def _sums(run: Run, stored: bool) -> tuple[Sums, bytes]:
     return sums_from(plain), bytes(plain.get("trace", b""))
 
 
-def _shift(path: Path, run: Run, again: bool) -> Shift:
+def _brief(run: Run, files: Files, sums: Sums) -> Brief:
+    return Brief(run.path, run.page, sums, files, run.last_utc())
+
+
+def _shift(run: Run, files: Files, again: bool) -> Shift:
     sums, trace = _sums(run, stored=not again)
-    soil = soil_of(path, run.page)
-    return Shift(Brief(path, run.page, sums), _track(run, trace), tuple(run.moments()), soil)
+    soil = soil_of(run.path, run.page)
+    return Shift(_brief(run, files, sums), _track(run, trace), tuple(run.moments()), soil)
 
 
 def _track(run: Run, trace: bytes) -> Track:
