@@ -23,20 +23,21 @@ from tests.record.making import TroubledDisk, alert, second_of, until
 from tests.review import runs
 
 US = UnitSystem.US
-CUTS = (60, 100)  # seconds of record at which the file had to be left
 
 
-def split(folder: Path, cuts: tuple[int, ...] = CUTS, again: int = 3) -> list[Path]:
-    """The two passes in as many files as a failing storage makes of them.
+def split(folder: Path, files: int = 3, again: int = 3) -> list[Path]:
+    """The two passes in as many files as a failing storage makes of them, cut before each trip.
 
-    A left file also holds ``again`` of the rows and moments that its follower was given anew.
+    A left file also holds ``again`` seconds of rows and moments that its follower was given anew.
     """
     with open_run(runs.two_passes()) as run:
         page, moments = run.page, run.moments()
         rows = [_row(values) for values in run.rows()]
     facts = RunFacts(page.rig, page.plan, page.rig_text, "shift-0007", page.begun_utc)
     paths, left = [], ""
-    edges = [rows[0].t_s, *(rows[cut].t_s for cut in cuts), float("inf")]
+    trips = [m.t_s for m in moments if m.what is What.TRIP]
+    cuts = [max(row.t_s for row in rows if row.t_s < trip) for trip in trips[: files - 1]]
+    edges = [rows[0].t_s, *cuts, float("inf")]
     for n, (start, end) in enumerate(pairwise(edges)):
         path = folder / f"2026-04-18-1300-shift-{7 + n:04d}.gpkg"
         file = RunFile.begin(path, facts, HurriedDisk())
@@ -110,7 +111,7 @@ def test_report_and_export_name_every_file_whichever_of_them_is_asked_for(
 
 
 def test_a_lost_first_file_is_said_beside_every_figure(tmp_path: Path) -> None:
-    first, *_, last = split(tmp_path, cuts=(60,))
+    first, *_, last = split(tmp_path, files=2)
     first.unlink()
     shift = load_shift(last)
     page = report_html(summarize(shift), Options(US))
@@ -121,7 +122,7 @@ def test_a_lost_first_file_is_said_beside_every_figure(tmp_path: Path) -> None:
 
 
 def test_a_file_of_that_name_from_another_tractor_is_not_taken_in(tmp_path: Path) -> None:
-    first, last = split(tmp_path, cuts=(60,))
+    first, last = split(tmp_path, files=2)
     with open_run(first) as run:
         page, rows = run.page, [_row(values) for values in run.rows()]
     first.unlink()
@@ -185,7 +186,7 @@ def test_what_the_writer_leaves_behind_after_a_failed_sync_is_one_shift(tmp_path
 
 
 def test_a_damaged_first_file_is_one_sentence_and_the_rest_is_read(tmp_path: Path) -> None:
-    first, last = split(tmp_path, cuts=(60,))
+    first, last = split(tmp_path, files=2)
     first.write_bytes(first.read_bytes()[:5000])
     brief = load_brief(last)
     assert first.name in brief.files.missing and brief.sums.rows > 50
