@@ -58,7 +58,7 @@ BROKEN = replace(SCENARIOS["plain_passes"], happenings=FAULTS)
 
 def calibrated() -> Rig:
     """The shipped rig with its springs calibrated as on a bench: known loads, up, at rest."""
-    rig = rig_of("rig-us-full.toml")
+    rig = AS_FITTED
     node = Node(rig, "node", FIRST, 1, ())
     for sensor in rig.fitted("spring"):
         trip = sensor.trip_n or 0.0
@@ -72,6 +72,7 @@ def calibrated() -> Rig:
     return rig
 
 
+AS_FITTED = rig_of("rig-us-full.toml")  # what the node sends knows nothing of a calibration
 RIG = calibrated()
 
 
@@ -96,7 +97,7 @@ class Lived:
 @cache
 def lived(name: str) -> Lived:
     scenario: Scenario = {"clean": CLEAN, "stony": STONY, "broken": BROKEN}[name]
-    found = Lived(World(scenario, RIG, 1))
+    found = Lived(World(scenario, AS_FITTED, 1))
     cab = Cab(RIG, default_plan(RIG), snapshots=False)
     tick = 0
     for chunk in found.world.chunks():
@@ -169,19 +170,27 @@ def true_level(found: Lived) -> np.ndarray:
 
 
 def test_spring_peaks_are_within_two_per_cent_of_full_scale() -> None:
-    """The highest load of each shank in each pass, against the truth at the same tenths."""
+    """The highest load of each shank in each pass, against the truth at the same tenths.
+
+    The invented sensor itself has 1.2 % of hysteresis to either side and noise of 0.6 %, which no
+    calibration takes out and no mean may smooth in a peak of a tenth: a few single peaks are
+    beyond 2 %, none beyond 3 %.
+    """
     found = lived("clean")
     here = working(found)
     ticks = np.searchsorted(found.truth["t_s"], np.array(found.at) - 0.05) - 1  # as it was sent
     legs, most = found.truth["leg"][ticks], np.array(found.most, dtype=float)
-    off = [
-        most[here & (legs == leg)].max(axis=0)
-        - found.truth["spring_most"][ticks[here & (legs == leg)]].max(axis=0)
-        for leg in sorted(set(legs[here]))
-    ]
+    off = np.array(
+        [
+            most[here & (legs == leg)].max(axis=0)
+            - found.truth["spring_most"][ticks[here & (legs == leg)]].max(axis=0)
+            for leg in sorted(set(legs[here]))
+        ]
+    )
     assert len(off) >= 10
-    assert rms(np.array(off)) <= 0.02
-    assert abs(float(np.mean(off))) <= 0.01
+    assert rms(off) <= 0.015
+    assert abs(float(off.mean())) <= 0.006
+    assert np.mean(np.abs(off) <= 0.02) >= 0.9 and np.abs(off).max() <= 0.03
 
 
 def test_trips_are_counted_exactly_shank_by_shank() -> None:
