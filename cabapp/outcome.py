@@ -34,6 +34,7 @@ class Quieting(Enum):
     QUIETED = "quieted"
     LOOKS_OFF = "looks_off"
     NO_SOUND = "no_sound"
+    UNKNOWN = "unknown"  # nobody has said yet whether sound comes out
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ class BandView:
     onset: int = 0  # grows by one at each new headline alert, so that a screen can pulse once
     chips: tuple[Chip, ...] = ()
     more: int = 0  # alerts beyond headline and chips
-    quieting: Quieting = Quieting.SOUND_ON
+    quieting: Quieting = Quieting.UNKNOWN
     quiet_left_s: float | None = None
 
 

@@ -300,7 +300,7 @@ class Cab:
         if event.kind is HealthKind.RECORD:
             now.record_trouble = cause
         elif event.kind is HealthKind.SOUND:
-            now.sound_trouble = cause
+            now.sound_trouble, now.sound_well = cause, event.well
         elif event.kind is HealthKind.STORAGE:
             now.storage_share = event.value
         self._dirty = True

@@ -462,7 +462,9 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
     "starting": lambda: replace(
         IN_BAND,
         phase=Phase.UNKNOWN,
-        band=calm("STARTING", "Waiting for sensors, 4 s", mark=T.STARTING),
+        band=calm(
+            "STARTING", "Waiting for sensors, 4 s", mark=T.STARTING, quieting=Quieting.UNKNOWN
+        ),
         speed=SpeedView(T.STARTING, None, SPEED.low_mps, SPEED.high_mps),
         depth=STARTING_DEPTH,
         springs=SpringsView(T.STARTING, SPRINGS.shanks),

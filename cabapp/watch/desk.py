@@ -59,7 +59,7 @@ class Desk:
         self._said_at = float("-inf")
 
     def band(
-        self, active: Sequence[Alert], now: Now, calm: Calm, looks_on: bool, sound_well: bool
+        self, active: Sequence[Alert], now: Now, calm: Calm, looks_on: bool, sound_well: bool | None
     ) -> BandView:
         """The band at this tick."""
         order = ranked(active)
@@ -127,9 +127,9 @@ class Desk:
         active: Sequence[Alert],
         at: float,
         looks_on: bool,
-        sound_well: bool,
+        sound_well: bool | None,
     ) -> tuple[Quieting, float | None]:
-        if not sound_well:
+        if sound_well is False:
             return Quieting.NO_SOUND, None
         if any(not is_quiet(alert, active, at) for alert in told):
             only_looks = all(alert.level is not Level.ACT for alert in told)
@@ -148,7 +148,9 @@ def _beside(others: Sequence[Alert]) -> list[Alert]:
     return [*shown[: MOST_CHIPS - len(pipe)], *pipe]
 
 
-def _at_rest(looks_on: bool, sound_well: bool) -> Quieting:
+def _at_rest(looks_on: bool, sound_well: bool | None) -> Quieting:
+    if sound_well is None:
+        return Quieting.UNKNOWN
     if not sound_well:
         return Quieting.NO_SOUND
     return Quieting.SOUND_ON if looks_on else Quieting.LOOKS_OFF

@@ -81,6 +81,7 @@ class Now:
     level_150_m: float | None = None  # rear minus front, mean of the last 150 m
     side_150_m: float | None = None
     raised: bool = False
+    going_up: bool = False  # still coming up: a raise, or the lift at a headland
     # Springs and wheels.
     shanks: tuple[ShankNow, ...] = ()
     worst_share: float | None = None
@@ -120,6 +121,7 @@ class Now:
     # Health: cause, or None when well.
     record_trouble: str | None = None
     sound_trouble: str | None = None
+    sound_well: bool | None = None  # None until the speaker has said so
     storage_share: float | None = None
 
 

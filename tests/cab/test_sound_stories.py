@@ -145,6 +145,14 @@ def test_rest_of_the_field_ends_with_the_field() -> None:
     assert all(alert.machine.quiet.idle for alert in machine.cab.judge.alerts)
 
 
+def test_sound_is_unknown_until_the_speaker_has_spoken() -> None:
+    machine = working()
+    assert machine.picture.band.quieting is Quieting.UNKNOWN
+    machine.step(Health(machine.now, HealthKind.SOUND, True))
+    machine.go(0.2)
+    assert machine.picture.band.quieting is Quieting.SOUND_ON
+
+
 def test_no_sound_and_not_saving_are_on_the_picture_within_three_seconds() -> None:
     machine = working()
     machine.step(Health(machine.now, HealthKind.SOUND, False))

@@ -92,6 +92,7 @@ def test_a_silent_engine_leaves_no_digit_standing(cabin, panel, state):
     shown = [text.words for text in view.texts if any(c.isdigit() for c in text.words)]
     assert [words for words in shown if not words.startswith("Peg")] == []
     assert page.band.headline.text == "NO DATA"
+    assert page.band.quiet_small.text == "sound ?"  # nobody says whether it would be heard
     assert not page.speed.pointer.shapes
 
 
@@ -100,6 +101,7 @@ def test_the_first_picture_of_a_start_says_starting_and_no_number(cabin, panel):
     page.show_starting()
     view = look(page)
     assert page.band.headline.text == "STARTING"
+    assert page.band.quiet_small.text == "sound ?"
     digits = [t.words for t in view.texts if any(c.isdigit() for c in t.words)]
     assert [words for words in digits if not words.startswith("Peg")] == []
 

@@ -194,7 +194,7 @@ class BandTile(Tile):
         kind = view.quieting
         can = kind is Quieting.CAN_QUIET
         self.plate.put(*((round_frame(x, y, w, h, 12, 4),) if can else ()), role=ink)
-        calm = view.level is None and kind is Quieting.SOUND_ON
+        calm = view.level is None and kind in (Quieting.SOUND_ON, Quieting.UNKNOWN)
         role = Role.SOFT if calm else ink
         words = {
             Quieting.SOUND_ON: "sound on",
@@ -202,6 +202,7 @@ class BandTile(Tile):
             Quieting.LOOKS_OFF: "look off",
             Quieting.NO_SOUND: "" if view.headline == SOUNDLESS else "no sound",  # said once
             Quieting.CAN_QUIET: "",
+            Quieting.UNKNOWN: "sound ?",
         }
         self.quiet_big.put("Quiet" if can else "", role=role)
         self.quiet_small.put(words[kind], role=role)
@@ -214,7 +215,8 @@ class BandTile(Tile):
             return
         self.look_sign.put("")
         self.slash.put()
-        self.speaker.put("quiet" if silent else "sound", middle - 26, top, 58, role)
+        glyph = "" if kind is Quieting.UNKNOWN else "quiet" if silent else "sound"
+        self.speaker.put(glyph, middle - 26, top, 58, role)
 
     @staticmethod
     def _left(seconds: float | None) -> str:
