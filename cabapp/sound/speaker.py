@@ -1,7 +1,8 @@
 """The speaker process: sounds what the engine says, and by itself when the engine falls silent.
 
-Only a new process finds an output that was plugged in later, so a speaker without one says so for
-LOOK_AGAIN_S and ends; the keeper starts the next.
+It begins with an output or without one, and says which; one that appears later is found by the
+lookout. Only a new process opens another output, so a speaker that lost its own says so and ends,
+and the keeper starts the next.
 """
 
 import logging
@@ -18,11 +19,15 @@ from cabapp.engine.wire import BEAT_S, Loudness, Part, Received, Voice
 from cabapp.outcome import Pattern, Sound
 from cabapp.paths import shipped
 from cabapp.sound.loudness import keep_loudness, read_loudness, usable
+from cabapp.sound.output import Lookout
 from cabapp.sound.player import Player
 from cabapp.sound.standby import STALE_S, Standby
 
 STEP_S = 0.02
-LOOK_AGAIN_S = 4.0
+# How long to stay with an output that would not be heard, before a new process tries: one that the
+# mixer could not take, and one that takes no frames, for a stall may end.
+REFUSED_S = 4.0
+STUCK_S = 30.0
 
 log = logging.getLogger(__name__)
 
@@ -30,16 +35,19 @@ log = logging.getLogger(__name__)
 class Speaker:
     """The loop's state: what waits to be sounded, how loud, and when the last beat went out."""
 
-    def __init__(self, player: Player, kept: Path) -> None:
-        self._player = player
+    def __init__(self, sounds: Path, kept: Path) -> None:
+        self._sounds = sounds
         self._kept = kept
+        self._lookout = Lookout()
+        self._player: Player | None = None
         self._waiting: deque[Received] = deque(maxlen=8)  # the oldest goes first
         self._woken = threading.Event()
         self._standby = Standby()
         self._loudness = read_loudness(kept)
         self._played = 0
         self._beat_at = float("-inf")
-        self._well_at = time.monotonic()
+        self._well_at: float | None = None
+        self._opened_at = 0.0
 
     def take(self, received: Received) -> None:
         """From the reading thread."""
@@ -47,21 +55,33 @@ class Speaker:
         self._woken.set()
 
     def run(self, links: Links) -> None:
-        """Turn until another keeper is in charge or there is no output to be had."""
+        """Turn until another keeper is in charge or another process has to take another output."""
         going = True
         while going:
             self._woken.wait(STEP_S)
             self._woken.clear()
             now = time.monotonic()
-            while self._waiting:
+            self._begin(now)
+            while self._waiting and self._known:
                 self._answer(self._waiting.popleft(), now)
             if self._standby.due(now, links.engine_silent_s(), links.engine_heard):
                 log.warning("the engine says nothing: sounding by itself")
-                self._player.play(Pattern.ACT, self._loudness.stepped)
-            self._player.step(now)
+                self._play(Pattern.ACT, self._loudness.stepped)
+            if self._player is not None:
+                self._player.step(now)
             if now - self._beat_at >= BEAT_S:
                 self._beat_at = now
                 going = self._tell(links, now)
+
+    @property
+    def _known(self) -> bool:
+        """Whether there is an output is known."""
+        return self._player is not None or self._lookout.missing.is_set()
+
+    def _begin(self, now: float) -> None:
+        """Take the output that the lookout has found."""
+        if self._player is None and self._lookout.found.is_set():
+            self._player, self._opened_at = Player(self._sounds), now
 
     def _answer(self, received: Received, now: float) -> None:
         message = received.message
@@ -70,21 +90,33 @@ class Speaker:
             keep_loudness(self._kept, message)
         elif isinstance(message, Sound) and now - received.sent < STALE_S:
             volume = self._loudness.stepped if message.louder else self._loudness.first
-            if self._player.play(message.pattern, volume):
+            if self._play(message.pattern, volume):
                 self._played = message.number
 
+    def _play(self, pattern: Pattern, volume: float) -> bool:
+        return self._player is not None and self._player.play(pattern, volume)
+
     def _tell(self, links: Links, now: float) -> bool:
-        links.send(Voice(self._player.well, "", self._played))
-        if self._player.well:
+        """Say how the sound is, if that is known; False when this process has to leave."""
+        player = self._player
+        if self._known:
+            links.send(Voice(player is not None and player.well, "", self._played))
+        return links.beat() and (player is None or self._stays(player, now))
+
+    def _stays(self, player: Player, now: float) -> bool:
+        if player.well:
             self._well_at = now
-        return links.beat() and now - self._well_at < LOOK_AGAIN_S
+            return True
+        if self._well_at is None:
+            return now - self._opened_at < REFUSED_S
+        return player.open and now - self._well_at < STUCK_S
 
 
 def main() -> int:
     """Entry of the process: ``python -m cabapp.sound.speaker`` with the keeper's words."""
     wires = wires_of(sys.argv[1:])
     listener = begin(wires.home, "speaker")
-    speaker = Speaker(Player(shipped("assets", "sounds")), Home(wires.home).loudness)
+    speaker = Speaker(shipped("assets", "sounds"), Home(wires.home).loudness)
     speaker.run(Links(wires, Part.SPEAKER, speaker.take))
     listener.stop()
     return 0
