@@ -38,8 +38,9 @@ from cabapp.world.world import World
 from tests.faults.cabin import go_first, until
 
 SIDE_BY_SIDE = 2
-KILLS_EACH = 4
-BATCHES = 125 if os.environ.get("CABAPP_LONG") == "1" else 1
+LONG = os.environ.get("CABAPP_LONG") == "1"
+KILLS_EACH = 20 if LONG else 4  # a shift cut twenty times has to go on as well
+BATCHES = 25 if LONG else 1
 AT_WORK_S = 2.1  # the row being filled, and one commit
 RIG = "rig-us-full.toml"
 
