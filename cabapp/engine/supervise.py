@@ -64,14 +64,31 @@ def make_pipes() -> dict[tuple[Part, Part], tuple[int, int]]:
     return {pair: os.pipe() for pair in pairs}
 
 
+def waited_s(pid: int) -> float:
+    """How long a process's own loop has stood ready and got no core, since its start.
+
+    The kernel's count (scheduler statistics, /proc/PID/schedstat, nanoseconds); 0 without one.
+    """
+    try:
+        return int(Path(f"/proc/{pid}/schedstat").read_text().split()[1]) / 1e9
+    except (OSError, IndexError, ValueError):
+        return 0.0
+
+
 @dataclass
 class Kept:
-    """One process under watch."""
+    """One process under watch.
+
+    What a busy machine takes from it is no silence of its own: to kill it for that would only make
+    the machine busier.
+    """
 
     role: Role
     words: list[str]
     fds: tuple[int, ...]
+    waited: Callable[[int], float] = waited_s
     process: subprocess.Popen[bytes] | None = None
+    waited_then_s: float = 0.0  # when it was last heard
     fresh: Freshness = field(default_factory=lambda: Freshness(0.0))
     was_alive: bool = False
     failures: int = 0
@@ -82,6 +99,7 @@ class Kept:
         """Start the process and give it its grace."""
         self.process = subprocess.Popen(self.words, pass_fds=self.fds)
         self.fresh = Freshness(now)
+        self.waited_then_s = 0.0
         self.was_alive = False
         self.starts += 1
         log.info("%s started as process %d", self.role.part.value, self.process.pid)
@@ -89,16 +107,22 @@ class Kept:
     def beat(self, now: float) -> None:
         """It said that its loop turns."""
         self.fresh.heard(now)
+        if self.process is not None:
+            self.waited_then_s = self.waited(self.process.pid)
         self.was_alive = True
         self.failures = 0
 
     def well(self, now: float) -> bool:
         """Whether it is there and its loop has turned lately."""
-        return self.process is not None and self.was_alive and not self._hung(now)
+        return self.process is not None and self.was_alive and not self._hung(self.process.pid, now)
 
-    def _hung(self, now: float) -> bool:
+    def _hung(self, pid: int, now: float) -> bool:
         allowed = self.role.silent_s if self.was_alive else self.role.start_s
-        return self.fresh.silent_s(now) > allowed
+        silent_s = self.fresh.silent_s(now)
+        return silent_s > allowed and silent_s - self._starved_s(pid) > allowed
+
+    def _starved_s(self, pid: int) -> float:
+        return max(0.0, self.waited(pid) - self.waited_then_s)
 
     def look(self, now: float) -> None:
         """Kill it if it hangs, note its end, start it again when its rest is over."""
@@ -106,7 +130,7 @@ class Kept:
             if now >= self.start_at:
                 self.start(now)
             return
-        if self._hung(now) and self.process.poll() is None:
+        if self._hung(self.process.pid, now) and self.process.poll() is None:
             log.warning("%s hangs: killed", self.role.part.value)
             self.process.kill()
             self.process.wait()

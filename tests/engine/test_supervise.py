@@ -1,6 +1,7 @@
 """The keeper's decisions, with processes that do nothing and a clock of its own."""
 
 import itertools
+import os
 import socket
 import subprocess
 import sys
@@ -8,8 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from cabapp.engine.supervise import REST_MOST_S, ROLES, Keeper, Kept
+from cabapp.engine.supervise import REST_MOST_S, ROLES, Keeper, Kept, waited_s
 from cabapp.engine.wire import Part
+from tests.faults.cabin import until
 
 SLEEPER = [sys.executable, "-S", "-c", "import time; time.sleep(60)"]
 ENDS = [sys.executable, "-S", "-c", ""]
@@ -18,7 +20,7 @@ SCREEN = next(role for role in ROLES if role.part is Part.SCREEN)
 
 @pytest.fixture
 def kept() -> Kept:
-    one = Kept(SCREEN, SLEEPER, ())
+    one = Kept(SCREEN, SLEEPER, (), waited=lambda pid: 0.0)
     yield one
     if one.process is not None:
         one.process.kill()
@@ -54,6 +56,34 @@ def test_a_silent_process_is_killed_and_started_again_within_two_seconds(kept: K
     assert kept.starts == 2
 
 
+def test_a_process_that_got_no_core_is_not_taken_for_hung(kept: Kept) -> None:
+    starved = [3.0]
+    kept.waited = lambda pid: starved[0]
+    kept.look(0.0)
+    kept.beat(0.5)
+    first = pid(kept)
+    starved[0] += 1.0
+    kept.look(0.5 + SCREEN.silent_s + 0.9)
+    assert pid(kept) == first
+    kept.look(0.5 + SCREEN.silent_s + 1.1)
+    assert kept.process is None or pid(kept) != first
+
+
+def test_a_loop_that_stands_ready_without_a_core_is_counted_as_waiting() -> None:
+    """Two busy loops on one core: about half of the time of each is waiting."""
+    core = {next(iter(os.sched_getaffinity(0)))}
+    spin = [sys.executable, "-S", "-c", "while True: pass"]
+    spinners = [subprocess.Popen(spin, preexec_fn=lambda: os.sched_setaffinity(0, core))
+                for _ in range(2)]  # fmt: skip
+    try:
+        until(lambda: all(waited_s(one.pid) > 0.2 for one in spinners), 20.0, "waiting, counted")
+    finally:
+        for one in spinners:
+            one.kill()
+            one.wait()
+    assert waited_s(2**22 + 1) == 0.0  # no such process
+
+
 def test_a_slow_start_is_given_its_time(kept: Kept) -> None:
     kept.look(0.0)
     first = pid(kept)
@@ -65,7 +95,7 @@ def test_a_slow_start_is_given_its_time(kept: Kept) -> None:
 
 
 def test_one_that_never_gets_going_is_tried_less_and_less_often_but_for_ever() -> None:
-    kept = Kept(SCREEN, ENDS, ())
+    kept = Kept(SCREEN, ENDS, (), waited=lambda pid: 0.0)
     starts, now = [], 0.0
     while now < 60.0:
         before = kept.starts
@@ -92,7 +122,7 @@ def test_the_service_manager_is_fed_only_while_engine_and_screen_are_both_alive(
         manager.setblocking(False)
         keeper = Keeper(tmp_path)
         for kept in keeper.kept.values():
-            kept.words = SLEEPER
+            kept.words, kept.waited = SLEEPER, lambda pid: 0.0
         told: list[tuple[float, bytes]] = []
 
         def beat(now: float, *parts: Part) -> None:
