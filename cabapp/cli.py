@@ -14,7 +14,8 @@ from cabapp import __version__
 from cabapp.record.capture import CaptureError
 from cabapp.record.reader import RunFileError
 from cabapp.rig import Rig
-from cabapp.rigcheck import RigError, read_rig
+from cabapp.rigcheck import read_rig
+from cabapp.rigfault import RigError
 from cabapp.sources import SourceError, sources
 
 

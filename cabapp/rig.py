@@ -152,14 +152,17 @@ class Limits:
 class Display:
     """The panel as the installer measured it, and how far away the eye is.
 
-    ``confirmed`` is False until a person has held a ruler against the screen. ``turned_deg`` is how
-    far the tablet is turned in its mount (0, 90, 180 or 270); width and height are as it is seen.
+    ``confirmed`` is False until a person has held a ruler against the screen; ``signed_beyond``
+    says that somebody signed for reading the small page from farther than its rule. ``turned_deg``
+    is how far the tablet is turned in its mount (0, 90, 180 or 270); width and height are as it is
+    seen.
     """
 
     width_mm: float = 217.5
     height_mm: float = 136.0
     eye_mm: float = 900.0
     confirmed: bool = False
+    signed_beyond: bool = False
     turned_deg: int = 0
 
 

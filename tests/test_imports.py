@@ -10,7 +10,8 @@ ROOT = Path(__file__).parent.parent / "cabapp"
 
 # The words everybody may use: modules beside the rooms, standard library only.
 VOCABULARY = {
-    "units", "readings", "channels", "words", "rig", "rigcheck", "curve", "plan", "events",
+    "units", "readings", "channels", "words", "rig", "rigbounds", "rigcheck", "rigcross",
+    "rigfault", "rigtable", "curve", "plan", "events",
     "outcome", "codec", "paths",
 }  # fmt: skip
 

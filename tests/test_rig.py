@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from cabapp.codec import from_plain, to_plain
 from cabapp.rig import AdjusterKind, Rig
-from cabapp.rigcheck import RigError, read_rig
+from cabapp.rigcheck import read_rig
+from cabapp.rigfault import RigError
 from cabapp.units import UnitSystem
 
 CONFIG = Path(__file__).parent.parent / "config"

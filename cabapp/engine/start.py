@@ -12,7 +12,8 @@ from cabapp.engine.known import Known, write_known
 from cabapp.engine.service import begin
 from cabapp.engine.supervise import Keeper
 from cabapp.paths import shipped
-from cabapp.rigcheck import Fault, RigError, read_rig
+from cabapp.rigcheck import read_rig
+from cabapp.rigfault import Fault, RigError
 from cabapp.world.scenarios import SCENARIOS
 from cabapp.world.world import World
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from cabapp.fitup.findings import Measure
 from cabapp.fitup.sensors import sensor_words
 from cabapp.rig import Limits, Rig, Sensor
+from cabapp.rigbounds import BOUNDS, Bounds
 from cabapp.units import INCH_M, KMH_MPS, MPH_MPS, UnitSystem, to_unit
 
 ROOT_TWO = 2.0**0.5  # two sensors of the same error, one taken from the other
@@ -12,16 +13,19 @@ ROOT_TWO = 2.0**0.5  # two sensors of the same error, one taken from the other
 
 @dataclass(frozen=True)
 class LimitKind:
-    """One limit: its words, bounds (SI) and the step of its less and more buttons."""
+    """One limit: its words, and the step of its less and more buttons."""
 
     attribute: str
     words: str
-    least: float
-    most: float
     us_unit: str
     us_step: float  # SI
     metric_unit: str
     metric_step: float  # SI
+
+    @property
+    def bounds(self) -> Bounds:
+        """Least and most, in SI: those of the rig file."""
+        return BOUNDS[f"limits.{self.attribute}"]
 
     def unit(self, units: UnitSystem) -> str:
         return self.us_unit if units is UnitSystem.US else self.metric_unit
@@ -30,18 +34,18 @@ class LimitKind:
         return self.us_step if units is UnitSystem.US else self.metric_step
 
 
-def _length(attribute: str, words: str, least: float, most: float, us: float) -> LimitKind:
-    return LimitKind(attribute, words, least, most, "in", us * INCH_M, "cm", 0.01)
+def _length(attribute: str, words: str, us: float) -> LimitKind:
+    return LimitKind(attribute, words, "in", us * INCH_M, "cm", 0.01)
 
 
 LIMITS: tuple[LimitKind, ...] = (
-    LimitKind("speed_low_mps", "Slowest", 0.5, 6.0, "mph", 0.5 * MPH_MPS, "km/h", 1.0 * KMH_MPS),
-    LimitKind("speed_high_mps", "Fastest", 0.5, 6.0, "mph", 0.5 * MPH_MPS, "km/h", 1.0 * KMH_MPS),
-    _length("depth_margin_m", "Depth, either way", INCH_M, 0.15, 0.25),
-    _length("level_live_m", "Level while driving", 0.012, 0.1, 0.25),
-    _length("level_standing_m", "Level by tape", 0.006, 0.1, 0.25),
-    LimitKind("spring_high", "Springs, share of trip", 0.5, 1.0, "%", 0.05, "%", 0.05),
-    _length("line_depth_m", "Buried lines from", 0.0, 1.0, 1.0),
+    LimitKind("speed_low_mps", "Slowest", "mph", 0.5 * MPH_MPS, "km/h", 1.0 * KMH_MPS),
+    LimitKind("speed_high_mps", "Fastest", "mph", 0.5 * MPH_MPS, "km/h", 1.0 * KMH_MPS),
+    _length("depth_margin_m", "Depth, either way", 0.25),
+    _length("level_live_m", "Level while driving", 0.25),
+    _length("level_standing_m", "Level by tape", 0.25),
+    LimitKind("spring_high", "Springs, share of trip", "%", 0.05, "%", 0.05),
+    _length("line_depth_m", "Buried lines from", 1.0),
 )
 
 
@@ -67,8 +71,9 @@ def change(rig: Rig, attribute: str, value: float) -> Rig | str:
     kind = next(kind for kind in LIMITS if kind.attribute == attribute)
     changed = replace(rig, limits=replace(rig.limits, **{attribute: value}))
     measure = Measure(kind.unit(rig.units))
-    if not kind.least - 1e-9 <= value <= kind.most + 1e-9:
-        bounds = f"{measure.text(kind.least)} to {measure.text(kind.most)}"
+    least, most = kind.bounds
+    if not least - 1e-9 <= value <= most + 1e-9:
+        bounds = f"{measure.text(least)} to {measure.text(most)}"
         return f"{kind.words}: {measure.text(value)} is outside {bounds}."
     if changed.limits.speed_low_mps >= changed.limits.speed_high_mps:
         return "Slowest must stay under fastest."

@@ -12,7 +12,8 @@ from cabapp.codec import to_plain
 from cabapp.record.rigtext import rig_text
 from cabapp.record.safewrite import FileFault, read_text, write_whole
 from cabapp.rig import Rig
-from cabapp.rigcheck import Fault, RigError, read_rig
+from cabapp.rigcheck import read_rig
+from cabapp.rigfault import Fault, RigError
 
 KEPT_FOLDER = "rig-kept"
 _KEPT_NAME = re.compile(r"^rig-(\d{4,})\.toml$")

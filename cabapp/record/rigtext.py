@@ -130,7 +130,8 @@ DISPLAY = (
     _millimetres("width", "width_mm"),
     _millimetres("height", "height_mm"),
     _millimetres("eye", "eye_mm"),
-    *_plain("confirmed"),
+    *_plain("confirmed", "signed_beyond"),
+    Key("turned", "turned_deg"),
 )
 LOCALE = (
     *_plain("lines_service", "lines_days"),

@@ -15,7 +15,8 @@ from cabapp.engine.home import Home
 from cabapp.engine.pipes import wires_of
 from cabapp.engine.service import begin
 from cabapp.rig import Display, Rig
-from cabapp.rigcheck import RigError, read_rig
+from cabapp.rigcheck import read_rig
+from cabapp.rigfault import RigError
 from cabapp.screens.ruler import Layout, Panel, arrange, unmeasured
 from cabapp.screens.window import configure, prepare, screen_size
 
@@ -28,7 +29,8 @@ def layout_for(wide: int, high: int, display: Display) -> Layout:
     """The layout of a panel as its rig file measures it; a guess where it can't be used."""
     if not display.confirmed:
         return unmeasured(wide, high)
-    found = arrange(Panel(wide, high, display.width_mm, display.height_mm, display.eye_mm))
+    panel = Panel(wide, high, display.width_mm, display.height_mm, display.eye_mm)
+    found = arrange(panel, display.signed_beyond)
     if isinstance(found, Layout):
         return found
     log.warning("%s", found.reason)

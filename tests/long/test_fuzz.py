@@ -20,7 +20,8 @@ from cabapp.record.capture import Capture, CaptureError, CaptureFile, CaptureHea
 from cabapp.record.disk import Disk
 from cabapp.record.reader import RunFileError, open_run
 from cabapp.record.runfile import Batch, RunFile
-from cabapp.rigcheck import RigError, read_rig
+from cabapp.rigcheck import read_rig
+from cabapp.rigfault import RigError
 from tests.long.counts import FUZZ_BYTES
 from tests.record.making import FACTS, PLAN, RIG, alert, row
 

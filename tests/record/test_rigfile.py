@@ -14,7 +14,8 @@ from cabapp.record.rigfile import ForeignRig, RigFile, same_rig
 from cabapp.record.rigtext import rig_text
 from cabapp.record.safewrite import FileFault, read_json, write_json, write_whole
 from cabapp.rig import Port, Rig, Sensor, Shank
-from cabapp.rigcheck import RigError, read_rig
+from cabapp.rigcheck import read_rig
+from cabapp.rigfault import RigError
 from cabapp.units import INCH_M, UnitSystem
 
 CONFIG = Path(__file__).parents[2] / "config"

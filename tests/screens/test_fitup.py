@@ -13,8 +13,9 @@ from cabapp.fitup.pages import Page
 from cabapp.fitup.switch import SwitchStanding
 from cabapp.readings import Sample
 from cabapp.record.rigfile import RigFile
-from cabapp.rig import Rig
+from cabapp.rig import Display, Rig
 from cabapp.rigcheck import read_rig
+from cabapp.screens.app import layout_for
 from cabapp.screens.gallery import STANDING
 from cabapp.screens.lettering import CAP_EM, DIGIT_EM
 from cabapp.screens.pages.fitup_gallery import (
@@ -29,6 +30,7 @@ from cabapp.screens.pages.fitup_gallery import (
     take_points,
 )
 from cabapp.screens.pictures import layout_of
+from cabapp.screens.ruler import Panel, arrange
 from cabapp.units import INCH_M
 from tests.screens.ink_on_page import overlap, say_box
 
@@ -368,6 +370,26 @@ def test_a_screen_read_from_too_far_is_refused_and_not_confirmed(bench):
     SCENES["screen-refused"](bench)
     assert reads(bench, "at most") and reads(bench, "Mount it nearer")
     assert not on_disk(bench).display.confirmed
+
+
+def test_a_screen_signed_for_beyond_its_rule_is_kept_in_the_rig_and_laid_out_so(tmp_path):
+    wide = Panel(1024, 600, 200.0, 117.2, 690.0)  # between the two pages' sizes
+    bench = Bench(arrange(wide), tmp_path, replace(RIG, display=Display(200.0, 117.2, 690.0)))
+    bench.enter()
+    bench.page.go(Page.SCREEN)
+    bench.tap("eye_mm")
+    bench.tap("unit")
+    bench.type("80")
+    assert not on_disk(bench).display.signed_beyond
+    bench.tap("beyond")
+    kept = on_disk(bench).display
+    assert kept.confirmed and kept.signed_beyond
+    assert layout_for(1024, 600, kept).panel.eye_mm == 800.0
+    assert layout_for(1024, 600, replace(kept, signed_beyond=False)).panel.eye_mm != 800.0
+    bench.tap("eye_mm")
+    bench.tap("unit")
+    bench.type("65")  # mounted nearer: what was signed for does not hold for another place
+    assert not on_disk(bench).display.signed_beyond
 
 
 def test_a_broken_and_a_foreign_file_are_refused_and_the_last_good_one_stays(bench, tmp_path):

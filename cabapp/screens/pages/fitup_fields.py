@@ -5,6 +5,7 @@ from enum import Enum
 from typing import Any
 
 from cabapp.rig import AdjusterKind, DriveKind, FinishKind, Rig
+from cabapp.rigbounds import BOUNDS, Bounds
 from cabapp.units import UnitSystem, fraction_text, to_unit
 
 
@@ -21,7 +22,7 @@ class Kind(Enum):
 
 @dataclass(frozen=True)
 class Fact:
-    """One fact: where it lies, how it is asked, its bounds (SI), and what none of it is called.
+    """One fact: where it lies, how it is asked, and what none of it is called.
 
     ``choices`` are (value, word, smaller word). ``part`` is a dotted path inside the rig.
     """
@@ -31,9 +32,6 @@ class Fact:
     words: str
     help: str
     kind: Kind
-    least: float = 0.0
-    most: float = 0.0
-    signed: bool = False
     none: str = ""
     choices: tuple[tuple[Any, str, str], ...] = ()
 
@@ -41,6 +39,16 @@ class Fact:
     def name(self) -> str:
         """What its key is called."""
         return f"{self.part}_{self.attribute}".strip("_").replace(".", "_")
+
+    @property
+    def bounds(self) -> Bounds:
+        """Least and most of a figure, in SI: those of the rig file."""
+        return BOUNDS[f"{self.part}.{self.attribute}"]
+
+    @property
+    def signed(self) -> bool:
+        """Whether it may be less than 0."""
+        return self.bounds[0] < 0
 
 
 def value_of(rig: Rig, fact: Fact) -> Any:
@@ -99,10 +107,11 @@ def text_of(rig: Rig, fact: Fact, units: UnitSystem) -> str:
 
 def refused(fact: Fact, value: float, units: UnitSystem) -> str:
     """Why a typed value (SI) cannot be right, "" if it can."""
-    if fact.least <= value <= fact.most:
+    least, most = fact.bounds
+    if least <= value <= most:
         return ""
     pair = units_of(fact, units)
-    bounds = [to_unit(v, pair[0]) if pair else v for v in (fact.least, fact.most)]
+    bounds = [to_unit(v, pair[0]) if pair else v for v in (least, most)]
     found = to_unit(value, pair[0]) if pair else value
     unit = f" {pair[0]}" if pair else ""
     low, high = (f"{bound:.3g}".replace("-", "−") for bound in bounds)
@@ -112,43 +121,37 @@ def refused(fact: Fact, value: float, units: UnitSystem) -> str:
     )
 
 
-def _far(
-    part: str, attribute: str, words: str, help_: str, least: float, most: float, none: str = ""
-) -> Fact:
-    return Fact(part, attribute, words, help_, Kind.FAR, least, most, least < 0, none)
+def _far(part: str, attribute: str, words: str, help_: str, none: str = "") -> Fact:
+    return Fact(part, attribute, words, help_, Kind.FAR, none)
 
 
-def _near(
-    part: str, attribute: str, words: str, help_: str, least: float, most: float, none: str = ""
-) -> Fact:
-    return Fact(part, attribute, words, help_, Kind.NEAR, least, most, least < 0, none)
+def _near(part: str, attribute: str, words: str, help_: str, none: str = "") -> Fact:
+    return Fact(part, attribute, words, help_, Kind.NEAR, none)
 
 
 def _choice(part: str, attribute: str, words: str, *choices: tuple[Any, str, str]) -> Fact:
     return Fact(part, attribute, words, "", Kind.CHOICE, choices=choices)
 
 
-def _whole(part: str, attribute: str, words: str, most: int) -> Fact:
-    return Fact(part, attribute, words, "As they are on the tool.", Kind.NUMBER, 0, most)
+def _whole(part: str, attribute: str, words: str) -> Fact:
+    return Fact(part, attribute, words, "As they are on the tool.", Kind.NUMBER)
 
 
 SIZE = (
-    _far("tool", "width_m", "Working width", "The ground it works in one pass.", 0.5, 20.0),
+    _far("tool", "width_m", "Working width", "The ground it works in one pass."),
     _far(
         "tool",
         "lag_m",
         "Pin to shanks",
         "Hitch pin to the middle of the shanks: how far the work follows.",
-        0.0,
-        15.0,
     ),
-    _far("tool", "transport_width_m", "Width on the road", "", 1.0, 12.0, "not typed"),
-    _far("tool", "transport_height_m", "Height on the road", "", 1.0, 8.0, "not typed"),
+    _far("tool", "transport_width_m", "Width on the road", "", "not typed"),
+    _far("tool", "transport_height_m", "Height on the road", "", "not typed"),
     _choice("tool", "winged", "Points", (True, "Winged", ""), (False, "Narrow", "")),
 )
 GANGS = (
-    _whole("tool", "front_gangs", "Front disc gangs", 4),
-    _whole("tool", "rear_gangs", "Rear levelling gangs", 4),
+    _whole("tool", "front_gangs", "Front disc gangs"),
+    _whole("tool", "rear_gangs", "Rear levelling gangs"),
     _choice(
         "tool",
         "finish",
@@ -164,11 +167,9 @@ RECEIVER = (
         "hitch_back_m",
         "Receiver to pin",
         "Antenna straight back to the hitch pin.",
-        -2.0,
-        12.0,
     ),
-    _near("receiver", "antenna_right_m", "Right of middle", "Left is less than 0.", -5.0, 5.0),
-    _far("receiver", "antenna_height_m", "Height above ground", "", 0.0, 8.0),
+    _near("receiver", "antenna_right_m", "Right of middle", "Left is less than 0."),
+    _far("receiver", "antenna_height_m", "Height above ground", ""),
 )
 ADJUSTER = (
     _choice(
@@ -180,12 +181,8 @@ ADJUSTER = (
         (AdjusterKind.PINS, "Pins", "holes"),
         (AdjusterKind.SEAT, "From the seat", ""),
     ),
-    _near(
-        "tool.adjuster", "step_m", "One step is", "Depth of one turn, collar or hole.", 0.0005, 0.2
-    ),
-    _near(
-        "tool.adjuster", "part_m", "Collar, thick", "As written on it.", 0.002, 0.1, "no collars"
-    ),
+    _near("tool.adjuster", "step_m", "One step is", "Depth of one turn, collar or hole."),
+    _near("tool.adjuster", "part_m", "Collar, thick", "As written on it.", "no collars"),
     _choice(
         "tool.adjuster",
         "adding_is_deeper",
@@ -211,8 +208,6 @@ TRACTOR = (
         "Rated PTO power",
         "From its plate or manual.",
         Kind.POWER,
-        10e3,
-        1000e3,
         none="not known",
     ),
     _choice(

@@ -9,6 +9,7 @@ from cabapp.fitup.findings import Measure
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.rig import Display
+from cabapp.rigbounds import BOUNDS
 from cabapp.screens.pages.fitup_asks import AskFigure, plate
 from cabapp.screens.pages.fitup_leaf import Leaf
 from cabapp.screens.pages.paper import GO, QUIET, Paper
@@ -18,10 +19,10 @@ from cabapp.screens.theme import Role
 from cabapp.units import UnitSystem
 
 BAR_MM = 100.0
-BOUNDS = {  # millimetres a panel and an eye can have: those of the rig file
-    "width_mm": ("Width of the lit area", 100.0, 1000.0),
-    "height_mm": ("Height of the lit area", 60.0, 1000.0),
-    "eye_mm": ("Eye to screen", 300.0, 1500.0),
+LENGTHS = {
+    "width_mm": "Width of the lit area",
+    "height_mm": "Height of the lit area",
+    "eye_mm": "Eye to screen",
 }
 
 
@@ -58,7 +59,7 @@ class ScreenLeaf(Leaf):
     def write(self, paper: Paper) -> None:
         self.head()
         wide = (self.shell.right - 24 - 28) / 3
-        for n, (name, (words, _, _)) in enumerate(BOUNDS.items()):
+        for n, (name, words) in enumerate(LENGTHS.items()):
             value = getattr(self.display, name) / 1000
             text = (Measure("mm") if name != "eye_mm" else self._eye).text(value)
             rect = Rect(24 + n * (wide + 14), 134, wide, 108)
@@ -121,14 +122,15 @@ class ScreenLeaf(Leaf):
         paper.say("Hold a ruler against it.", 24 + room / 2, y + high + 94, 26, align="middle")
 
     def _ask(self, name: str) -> None:
-        words, least, most = BOUNDS[name]
+        words = LENGTHS[name]
+        least, most = BOUNDS[f"display.{name}"]
 
         def enter(value: float) -> str:
             mm = value * 1000
             if not least <= mm <= most:
                 return f"Found {mm:.0f} mm, expected {least:.0f} to {most:.0f} mm: mind the unit."
             typed: dict[str, Any] = {name: mm}
-            display = replace(self.display, confirmed=False, **typed)
+            display = replace(self.display, confirmed=False, signed_beyond=False, **typed)
             return self.work.save(replace(self.work.rig, display=display))
 
         units = ("mm", "in") if name != "eye_mm" else self.length_units
@@ -138,7 +140,7 @@ class ScreenLeaf(Leaf):
     def _accept(self, beyond: bool) -> None:
         if isinstance(self.verdict(beyond), Refused):
             return
-        display = replace(self.display, confirmed=True)
+        display = replace(self.display, confirmed=True, signed_beyond=beyond)
         if not self.shell.save(replace(self.work.rig, display=display)):
             return
         proof = ScreenProof(True, self.display.eye_mm, True, beyond)

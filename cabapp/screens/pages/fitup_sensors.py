@@ -15,6 +15,7 @@ from cabapp.fitup.plugs import Mark
 from cabapp.fitup.sensors import SensorRow, sensor_rows, sensor_words
 from cabapp.readings import Quality
 from cabapp.rig import Rig, Sensor
+from cabapp.rigbounds import BOUNDS
 from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, AskName, plate
 from cabapp.screens.pages.fitup_leaf import Leaf
 from cabapp.screens.pages.paper import Paper
@@ -112,7 +113,7 @@ class SensorsLeaf(Leaf):
         self.shell.side_key(0, "reset", self._reset, "Reset", "least, most")
         if named:
             self.shell.side_key(
-                1, "add_all", partial(self._add_all, named), f"Add {len(named)}", "by their names"
+                1, "add_all", partial(self._add_all, named), f"Add {len(named)}", "by name"
             )
         wide = self.shell.right - 24
         shares = (0.265, 0.39, 0.52, 0.735) if paper.layout.small else (0.30, 0.46, 0.62, 0.81)
@@ -354,8 +355,9 @@ class SensorsLeaf(Leaf):
 
     def _cable(self, sensor: Sensor) -> None:
         def enter(value: float) -> str:
-            if not (value.is_integer() and 1 <= value <= 99):
-                return "A whole number from 1 to 99, as on the cable's tag."
+            least, most = BOUNDS["sensor.cable"]
+            if not (value.is_integer() and least <= value <= most):
+                return f"A whole number from {least} to {most}, as on the cable's tag."
             return self._set(sensor, cable=int(value))
 
         self.shell.put(
@@ -372,7 +374,7 @@ class SensorsLeaf(Leaf):
 
     def _length(self, sensor: Sensor, attribute: str) -> None:
         across = attribute == "across_m"
-        least, most = (-10.0, 10.0) if across else (0.0, 15.0)
+        least, most = BOUNDS[f"sensor.{attribute}"]
         title = "Right of the middle" if across else "Behind the hitch pin"
         line = "Left is less than 0." if across else "From the pin straight back to the sensor."
 
@@ -395,9 +397,10 @@ class SensorsLeaf(Leaf):
 
     def _trip(self, sensor: Sensor) -> None:
         def enter(value: float) -> str:
-            if not 100.0 <= value <= 200e3:
+            least, most = BOUNDS["sensor.trip_n"]
+            if not least <= value <= most:
                 text = self._force.text
-                return f"Expected {text(100.0)} to {text(200e3)}: mind the unit."
+                return f"Expected {text(least)} to {text(most)}: mind the unit."
             return self._set(sensor, trip_n=value)
 
         us = self.shell.units is UnitSystem.US

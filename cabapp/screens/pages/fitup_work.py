@@ -26,7 +26,7 @@ from cabapp.readings import Sample
 from cabapp.record.rigfile import ForeignRig, RigFile
 from cabapp.record.safewrite import FileFault, read_json, write_json, write_whole
 from cabapp.rig import Rig
-from cabapp.rigcheck import RigError
+from cabapp.rigfault import RigError
 from cabapp.units import UnitSystem
 
 FOLDER = "fitup"

@@ -9,7 +9,7 @@ from cabapp.events import TapKind
 from cabapp.record.rigfile import RigFile
 from cabapp.record.safewrite import FileFault
 from cabapp.rig import Rig
-from cabapp.rigcheck import RigError
+from cabapp.rigfault import RigError
 from cabapp.screens.pages.keypad import keypad
 from cabapp.screens.pages.paper import CHOSEN, GO, PLAIN
 from cabapp.screens.pages.setup_ground import Line, slots
