@@ -322,6 +322,15 @@ def advice_text(change_m: float, system: UnitSystem) -> str:
     return f"{word} {depth_text(abs(change_m), system)}"
 
 
+# How a tap on Drive that can't be done is answered, by its kind, in the note line for some seconds.
+REFUSED: dict[str, str] = {
+    "peg": "No peg: no position",
+    "speed_target": "Speed stays: at its end",
+    "depth_target": "Depth stays as it was",
+    "raised": "Raised: only at work",
+    "tool": "Tool: the switch tells it",
+}
+
 # A plugged tool hurts people who clear it in a hurry. Usual practice of the trade; the operator's
 # manual of the tool comes first.
 CAUTIONS_PLUGGED: tuple[str, ...] = (

@@ -3,7 +3,6 @@
 from collections import deque
 
 from cabapp.outcome import BandView
-from cabapp.words import Rule, say
 
 PASSING_S = 5.0
 BENCH_S = 6.0
@@ -16,9 +15,9 @@ class Notes:
         self._passing: deque[tuple[float, str]] = deque(maxlen=8)
         self._bench: tuple[float, BandView] | None = None
 
-    def passing(self, rule: Rule, at: float, **values: object) -> None:
+    def passing(self, words: str, at: float) -> None:
         """Say something for a few seconds."""
-        self._passing.append((at + PASSING_S, say(rule, "", **values).action))
+        self._passing.append((at + PASSING_S, words))
 
     def line(self, standing: list[str], at: float) -> str:
         """The one note that is shown."""

@@ -17,9 +17,7 @@ def picture(cab: Cab, number: int) -> Snapshot:
     now, active = cab.sense.now, cab.judge.active
     bench = cab.notes.bench(now.at)
     quiet_words = calm(cab.rig, now, cab.plan.set_today, cab.judge.out_before_delay)
-    band = bench or cab.desk.band(
-        active, now, quiet_words, cab.sounding.looks_on, now.sound_well
-    )
+    band = bench or cab.desk.band(active, now, quiet_words, cab.sounding.looks_on, now.sound_well)
     note = cab.notes.line(cab.desk.notes(active, now), now.at)
     return Snapshot(
         number=number,

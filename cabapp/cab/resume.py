@@ -8,7 +8,7 @@ from cabapp.events import Peg, Resumed
 from cabapp.ground.worked import Worked
 from cabapp.outcome import What
 from cabapp.readings import FixKind
-from cabapp.words import Rule
+from cabapp.words import Rule, say
 
 if TYPE_CHECKING:
     from cabapp.cab.core import Cab
@@ -27,7 +27,7 @@ def resume(cab: Cab, event: Resumed) -> None:
     _dug(cab, event)
     minutes = max(1, round(event.gap_s / 60.0))
     cab.cards.continued((f"Interrupted for {minutes} min",))
-    cab.notes.passing(Rule.CONTINUED, event.now)
+    cab.notes.passing(say(Rule.CONTINUED).action, event.now)
     cab.note_moment(What.RUN, event.now, value=event.gap_s, detail="resumed")
 
 

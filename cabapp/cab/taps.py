@@ -23,7 +23,7 @@ from cabapp.units import (
 )
 from cabapp.watch.sounding import is_quiet
 from cabapp.watch.toolpos import Source
-from cabapp.words import Level, Phase, Rule
+from cabapp.words import REFUSED, Level, Phase, Rule, say
 
 if TYPE_CHECKING:
     from cabapp.cab.core import Cab
@@ -41,6 +41,8 @@ def take_tap(cab: Cab, tap: Tap) -> None:
     if isinstance(tap.value, float) and not isfinite(tap.value):
         tap = replace(tap, value=None)
     done = _TAPS[tap.kind](cab, tap)
+    if not done and tap.kind.value in REFUSED:
+        cab.notes.passing(REFUSED[tap.kind.value], tap.now)
     detail = tap.kind.value if done else f"{tap.kind.value} refused"
     cab.note_moment(What.TAP, tap.now, value=tap.value, detail=detail)
 
@@ -71,7 +73,7 @@ def _peg(cab: Cab, tap: Tap) -> bool:
     place = cab.field.worked.place or (fix.lat_deg, fix.lon_deg)
     peg = cab.field.add_peg(*place)
     cab.cards.pegged(peg.number, tap.now)
-    cab.notes.passing(Rule.PEG_SAVED, tap.now, number=peg.number)
+    cab.notes.passing(say(Rule.PEG_SAVED, number=peg.number).action, tap.now)
     cab.note_moment(What.PEG, tap.now, value=float(peg.number), detail="other")
     return True
 

@@ -92,6 +92,28 @@ def test_a_peg_has_eight_seconds_for_its_kind() -> None:
     assert machine.moments[-1].detail == "peg_kind refused"
 
 
+@pytest.mark.parametrize(
+    ("kind", "value", "said"),
+    [
+        (TapKind.PEG, None, "No peg: no position"),
+        (TapKind.RAISED, None, "Raised: only at work"),
+        (TapKind.DEPTH_TARGET, 1, "Depth stays as it was"),
+    ],
+)
+def test_a_tap_that_can_not_be_done_is_answered_on_the_page(
+    kind: TapKind, value: float | None, said: str
+) -> None:
+    machine = Machine().go(3)
+    machine.receiver_on = False
+    machine.go(6)
+    machine.tap(kind, value)
+    machine.go(0.3)
+    assert machine.picture.field.note == said
+    assert machine.moments[-1].detail == f"{kind.value} refused"
+    machine.go(6)
+    assert machine.picture.field.note != said
+
+
 def test_a_pipe_sixty_metres_ahead_is_a_look_and_a_stone_a_note() -> None:
     machine = working()
     ahead = machine.lon + 150 / (111_320 * 0.72)
