@@ -11,6 +11,7 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import NoReturn
 
 ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
@@ -112,15 +113,21 @@ def has_display() -> bool:
     return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
-def demo(words: list[str]) -> int:
+def hand_over(command: list[str], environment: dict[str, str]) -> NoReturn:
+    """Become a module of the project, so that a signal meant for it reaches it and nothing else."""
+    sys.stdout.flush()
+    os.chdir(ROOT)
+    os.execve(PYTHON, [str(PYTHON), "-m", *command], environment)
+
+
+def demo(words: list[str]) -> NoReturn:
     """The invented tractor: in a window, or as pictures where there is no display."""
     environment = dict(os.environ)
     if not has_display() and "--pictures" not in words and "--help" not in words:
         environment["SDL_VIDEODRIVER"] = "offscreen"
         words = ["--pictures", str(PICTURES), *words]
         print(f"No display: drawing off-screen, pictures go to {PICTURES}", flush=True)
-    command = [str(PYTHON), "-m", "cabapp", "demo", *words]
-    return subprocess.run(command, cwd=ROOT, env=environment).returncode
+    hand_over(["cabapp", "demo", *words], environment)
 
 
 def test(words: list[str]) -> int:
@@ -152,13 +159,15 @@ def test(words: list[str]) -> int:
     return max(abs(code) for code in checks)
 
 
-def bench(words: list[str]) -> int:
+def bench(words: list[str]) -> NoReturn:
     """The budgets, measured; see DEVELOPERS.md."""
-    command = [str(PYTHON), "-m", "tests.bench", *words]
-    return subprocess.run(command, cwd=ROOT).returncode
+    hand_over(["tests.bench", *words], dict(os.environ))
 
 
 COMMANDS = {"demo": demo, "test": test, "bench": bench}
 
 if __name__ == "__main__":
-    sys.exit(main(sys.argv[1:]))
+    try:
+        sys.exit(main(sys.argv[1:]))
+    except KeyboardInterrupt:
+        sys.exit(130)

@@ -1,6 +1,7 @@
 """One picture of every state of Drive, on three panels and in both looks, without a display."""
 
-import shutil
+import signal
+import sys
 import tempfile
 from collections.abc import Iterator
 from dataclasses import replace
@@ -34,29 +35,30 @@ def pictures(folder: Path, panels: tuple[str, ...] = tuple(PANELS)) -> Iterator[
     """
     from cabapp.screens.window import configure, prepare
 
+    # The window library takes a plain kill that nobody took before it, and tells only its own loop.
+    signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
     prepare(offscreen=True)
     configure(*LARGEST, full=False, fps=0)
     from cabapp.screens.pages import fitup_gallery, setup_gallery, shifts_gallery
     from cabapp.screens.stage import Stage
 
     stage = Stage()
-    home = Path(tempfile.mkdtemp(prefix="pictures-"))
-    shifts_gallery.make_runs(home / "runs")
-    for panel in panels:
-        page = stage.drive(layout_of(panel))
-        for look in ("day", "night"):
-            place = folder / panel / look
-            place.mkdir(parents=True, exist_ok=True)
-            for name in (*SCENES, *FRONTS):
-                yield shoot(stage, page, name, look == "night", place / f"drive-{name}.png")
-        for look in ("day", "night"):
-            place = folder / panel / look
-            yield from setup_gallery.pictures(stage, layout_of(panel), look == "night", place)
-            yield from fitup_gallery.pictures(stage, layout_of(panel), look == "night", place)
-            yield from shifts_gallery.pictures(
-                stage, layout_of(panel), home, look == "night", place
-            )
-    shutil.rmtree(home)
+    with tempfile.TemporaryDirectory(prefix="pictures-") as place_of_runs:
+        home = Path(place_of_runs)
+        shifts_gallery.make_runs(home / "runs")
+        for panel in panels:
+            page = stage.drive(layout_of(panel))
+            for look in ("day", "night"):
+                place = folder / panel / look
+                place.mkdir(parents=True, exist_ok=True)
+                for name in (*SCENES, *FRONTS):
+                    yield shoot(stage, page, name, look == "night", place / f"drive-{name}.png")
+            for look in ("day", "night"):
+                place = folder / panel / look
+                night = look == "night"
+                yield from setup_gallery.pictures(stage, layout_of(panel), night, place)
+                yield from fitup_gallery.pictures(stage, layout_of(panel), night, place)
+                yield from shifts_gallery.pictures(stage, layout_of(panel), home, night, place)
 
 
 def shoot(stage: Any, page: Any, name: str, night: bool, path: Path) -> Path:

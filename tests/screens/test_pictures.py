@@ -1,5 +1,11 @@
 """The pictures of every state can be written without a display."""
 
+import os
+import signal
+import subprocess
+import sys
+import time
+
 import numpy as np
 from PIL import Image
 
@@ -45,3 +51,20 @@ def test_twelve_alerts_are_one_headline_two_chips_and_a_count(cabin):
     assert band.more.text == "and 3 more"
     page = cabin.present("7in-1024x600", "and-more")
     assert page.band.more.text == "+5"
+
+
+def test_a_plain_kill_ends_the_drawing_at_once_and_leaves_nothing_behind(tmp_path):
+    command = [sys.executable, "-m", "cabapp", "demo", "--pictures", str(tmp_path / "drawn")]
+    drawing = subprocess.Popen(command, env={**os.environ, "TMPDIR": str(tmp_path)},
+                               stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)  # fmt: skip
+    try:
+        while not list(tmp_path.glob("pictures-*")):
+            assert drawing.poll() is None, drawing.communicate()[1]
+            time.sleep(0.02)
+        drawing.terminate()
+        _, complaint = drawing.communicate(timeout=30)
+    finally:
+        drawing.kill()
+    assert drawing.returncode == 128 + signal.SIGTERM
+    assert "Traceback" not in complaint
+    assert not list(tmp_path.glob("pictures-*"))
