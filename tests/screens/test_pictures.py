@@ -55,8 +55,10 @@ def test_twelve_alerts_are_one_headline_two_chips_and_a_count(cabin):
 
 def test_a_plain_kill_ends_the_drawing_at_once_and_leaves_nothing_behind(tmp_path):
     command = [sys.executable, "-m", "cabapp", "demo", "--pictures", str(tmp_path / "drawn")]
-    drawing = subprocess.Popen(command, env={**os.environ, "TMPDIR": str(tmp_path)},
-                               stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True)  # fmt: skip
+    drawing = subprocess.Popen(
+        command, env={**os.environ, "TMPDIR": str(tmp_path)},
+        stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
     try:
         while not list(tmp_path.glob("pictures-*")):
             assert drawing.poll() is None, drawing.communicate()[1]
