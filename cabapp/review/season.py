@@ -83,6 +83,11 @@ class Season:
     whole: Group
     faults: tuple[str, ...]
 
+    @property
+    def days(self) -> list[str]:
+        """The days that have a shift, first to last (ISO dates)."""
+        return sorted({line.day for line in self.lines if line.day})
+
 
 NO_SHIFTS = Season((), (), Group("All shifts"), ())
 

@@ -1,17 +1,23 @@
 """The Shifts pages with real widgets: what an owner reads, taps and is told."""
 
+import time
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from cabapp.engine.home import Home
+from cabapp.engine.wire import Message, RunCopied, RunWanted
 from cabapp.record.book import Book, Kind
+from cabapp.record.disk import Disk
+from cabapp.record.runfile import Batch, RunFacts, RunFile
 from cabapp.review.figures import figures, headline
 from cabapp.review.pegs import pegs_of
 from cabapp.review.pieces import pieces_of
+from cabapp.screens.fronts import Way
 from cabapp.screens.pages import shifts_gallery as gallery
-from cabapp.screens.pages.shifts import Room
+from cabapp.screens.pages.shifts import Room, ShiftsPage
 from cabapp.screens.pages.shifts_work import MOST_PLACES
 from cabapp.screens.pictures import layout_of
 from cabapp.units import UnitSystem
@@ -56,14 +62,14 @@ def test_the_list_is_newest_first_with_unknown_beside_every_share(page: Any) -> 
     said = words(page)
     days = [word for word in said if word.endswith(" Oct")]
     assert days == ["14 Oct", "13 Oct", "12 Oct", "10 Oct", "9 Oct"]
-    for line in page.season.lines:
+    for line in page.listing.season.lines:
         share = line.shares["all"].percents()
         assert f"{share['in']} %" in said and f"{share['unknown']} %" in said
 
 
 def test_one_key_sorts_the_list_by_field_by_driver_and_by_date_again(cabin: Any, page: Any) -> None:
     def column(of: str) -> list[str]:
-        return [getattr(line, of) for line in page.listed()]
+        return [getattr(line, of) for line in page.listing.on_page(5)]
 
     by_date = column("day")
     assert by_date == sorted(by_date, reverse=True)
@@ -75,7 +81,7 @@ def test_one_key_sorts_the_list_by_field_by_driver_and_by_date_again(cabin: Any,
     drivers = column("driver")
     assert [d for d in drivers if d] == sorted(d for d in drivers if d)
     for driver in set(drivers):
-        days = [line.day for line in page.listed() if line.driver == driver]
+        days = [line.day for line in page.listing.on_page(5) if line.driver == driver]
         assert days == sorted(days, reverse=True), "newest first within one driver"
     cabin.tap_key(page, "order")
     assert column("day") == by_date
@@ -83,7 +89,7 @@ def test_one_key_sorts_the_list_by_field_by_driver_and_by_date_again(cabin: Any,
 
 def test_a_file_that_is_no_run_is_told_and_keeps_no_other_back(page: Any) -> None:
     assert "1 file could not be read" in words(page)
-    assert len(page.season.lines) == 5
+    assert len(page.listing.season.lines) == 5
 
 
 def test_a_tap_on_a_row_opens_that_shift(cabin: Any, page: Any) -> None:
@@ -128,10 +134,10 @@ def test_two_shifts_stand_side_by_side_and_what_is_unlike_is_said(cabin: Any, pa
 
 def test_a_range_of_days_sums_only_those(cabin: Any, page: Any) -> None:
     page.to_season()
-    assert page.chosen().whole.shifts == 5
+    assert page.listing.chosen().whole.shifts == 5
     cabin.tap_key(page, "first_more")
     cabin.tap_key(page, "last_less")
-    assert page.chosen().whole.shifts == 3
+    assert page.listing.chosen().whole.shifts == 3
     assert "10 to 13 October 2031" in words(page)
 
 
@@ -141,9 +147,9 @@ def test_another_band_is_judged_and_the_record_stays(cabin: Any, page: Any) -> N
     recorded = page.one.shift.sums.shares["speed"].percents()
     for _ in range(2):
         cabin.tap_key(page, "speed_high_less")
-    assert page.asked.shift.sums.shares["speed"].percents()["out"] > recorded["out"]
+    assert page.judging.found.shift.sums.shares["speed"].percents()["out"] > recorded["out"]
     cabin.tap_key(page, "recorded")
-    assert page.asked is None
+    assert page.judging.found is None
     assert page.one.shift.sums.shares["speed"].percents() == recorded
 
 
@@ -151,14 +157,14 @@ def test_another_depth_is_judged_by_steps_of_the_person_s_unit(cabin: Any, page:
     gallery.SCENES["one"](page)
     page.to_again()
     recorded = page.one.shift.sums.shares["depth"].percents()
-    low, high = page.band("depth")
+    low, high = page.judging.band("depth")
     cabin.tap_key(page, "depth_low_more")
-    assert page.band("depth") == (low, high), "narrower than live depth is good for"
+    assert page.judging.band("depth") == (low, high), "narrower than live depth is good for"
     assert any("under 1 in each way" in word for word in words(page))
     for end in ("depth_high_more", "depth_low_more") * 2:
         cabin.tap_key(page, end)
-    assert page.band("depth") == pytest.approx((low + 0.0254, high + 0.0254))
-    assert page.asked.shift.sums.shares["depth"].percents()["out"] > recorded["out"]
+    assert page.judging.band("depth") == pytest.approx((low + 0.0254, high + 0.0254))
+    assert page.judging.found.shift.sums.shares["depth"].percents()["out"] > recorded["out"]
     assert page.one.shift.sums.shares["depth"].percents() == recorded
 
 
@@ -224,7 +230,7 @@ def test_a_note_is_kept_with_name_and_date_and_put_right_beside_its_first_wordin
         cabin.tap_key(page, f"key_{key}")
     cabin.tap_key(page, "enter")
     assert "Wet (K. Tarn, 2031-10-15)" in words(page)
-    number = page.notes[-1].number
+    number = page.pad.notes[-1].number
     cabin.tap_key(page, f"note_{number}")
     cabin.tap_key(page, "key_S")
     cabin.tap_key(page, "enter")
@@ -261,3 +267,93 @@ def test_no_word_stands_on_another(
             apart_x = one.left >= other.left + other.wide or other.left >= one.left + one.wide
             apart_y = abs(one.y - other.y) >= min(one.high, other.high) * 0.95
             assert apart_x or apart_y, f"{one.text!r} on {other.text!r}"
+
+
+@pytest.fixture
+def driven(tmp_path: Path) -> Any:
+    """A home with two ended shifts and one being written, and the page on it with its messages."""
+    for day in gallery.DAYS[:2]:
+        (tmp_path / "runs").mkdir(exist_ok=True)
+        gallery.make_run(tmp_path / "runs" / f"{day.utc[:10]}-shift-000{day.utc[9]}.gpkg", day)
+    day = gallery.DAYS[4]
+    path = tmp_path / "runs" / f"{day.utc[:10]}-shift-0005.gpkg"
+    plan = replace(gallery.default_plan(gallery.rig()), field=day.field, driver=day.driver)
+    live = RunFile.begin(path, RunFacts(gallery.rig(), plan, shift=path.stem), Disk())
+    rows = list(gallery._rows(day, gallery.rig()))
+    live.write(Batch(rows[:1500], []))
+    told: list[Message] = []
+    page = gallery.page_for(layout_of("10in-1280x800"), tmp_path)
+    page.way = replace(page.way, tell=told.append)
+    yield page, live, told, rows
+    live.leave()
+
+
+def copied(page: Any, live: RunFile) -> RunCopied:
+    page.home.live.mkdir(exist_ok=True)
+    copy = page.home.live / live.path.name
+    live.copy_to(copy)
+    return RunCopied(str(live.path), str(copy))
+
+
+def test_the_shift_being_driven_stands_first_with_its_figures_so_far(driven: Any) -> None:
+    page, live, told, rows = driven
+    stat = live.path.stat()
+    page.clock = lambda: 100.0
+    page.enter(gallery.standing())
+    assert told == [RunWanted()]
+    page.heard(copied(page, live))
+    first = page.listing.on_page(5)[0]
+    assert (first.field, page.listing.is_live(first)) == ("North field", True)
+    assert any(word.startswith("being driven, to ") for word in words(page))
+    assert not any("could not be read" in word for word in words(page))
+    page.choose(first.path)
+    assert len(page.one.shift.track) == 1500
+    said = set(words(page))
+    assert set(headline(page.one.shift.sums)) <= said
+    assert any("so far" in word for word in said)
+    live.write(Batch(rows[1500:2000], []))
+    page.heard(copied(page, live))
+    page.choose(first.path)
+    assert len(page.one.shift.track) == 2000
+    assert live.path.stat().st_size == stat.st_size, "only its log grew: nothing touched the file"
+
+
+def test_an_engine_that_was_started_anew_is_asked_again_until_it_answers(driven: Any) -> None:
+    page, _, told, _ = driven
+    now = [50.0]
+    page.clock = lambda: now[0]
+    page.enter(gallery.standing())
+    for _ in range(100):
+        now[0] += 0.1
+        page.show(gallery.standing())
+    assert told == [RunWanted()] * 3
+    page.heard(RunCopied())
+    now[0] += 60.0
+    page.show(gallery.standing())
+    assert len(told) == 3 and not any(page.listing.is_live(x) for x in page.listing.on_page(9))
+
+
+def test_why_there_is_no_copy_is_said_and_the_other_shifts_are_there(driven: Any) -> None:
+    page, live, *_ = driven
+    page.enter(gallery.standing())
+    page.heard(RunCopied(str(live.path), "", "shift-0005: storage is short, no copy"))
+    assert any("storage is short" in word for word in words(page))
+    assert len(page.listing.season.lines) == 2
+
+
+def test_the_list_is_read_away_from_the_window(tmp_path: Path) -> None:
+    gallery.make_runs(tmp_path / "runs")
+    page = ShiftsPage(
+        layout_of("10in-1280x800"),
+        Way(lambda kind, value: None, lambda name: None, ()),
+        lambda: None,
+        Home(tmp_path),
+    )
+    page.enter(gallery.standing())
+    assert "Reading the shifts" in words(page) and not page.listing.read
+    until = time.monotonic() + 20.0
+    while not page.listing.read:
+        assert time.monotonic() < until
+        time.sleep(0.02)
+        page.desk.look()
+    assert "14 Oct" in words(page)

@@ -122,15 +122,16 @@ def write_figures(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
 def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     """The shares as recorded and against other bands, with keys to move their ends."""
     assert page.one is not None
-    line = page.refused or "Against another band; the record stays"
+    judging = page.judging
+    line = judging.refused or "Against another band; the record stays"
     page.head("Judge again", line, "Shift", page.to_one,
               page.right - 208)  # fmt: skip
     page.side_key(0, "recorded", page.as_recorded, "As it was")
     y = 140.0
-    for thing in page.movable():
+    for thing in judging.movable():
         _band_keys(page, paper, thing, y)
         y += 98
-    things = (*page.movable(), ALL)
+    things = (*judging.movable(), ALL)
     step = min((page.bottom - y - 30) / (2 * len(things)), 60.0)
     y += 12
     for words, found in (("As recorded", page.one), ("Judged again", one)):
@@ -151,7 +152,7 @@ def _band_keys(page: "ShiftsPage", paper: Paper, thing: str, y: float) -> None:
     """One band in a row: its name, then each end between a minus and a plus."""
     paper.say(WORDS[thing], 24, y + 56, 26)
     wide = (page.right - 150 - 24) / 2
-    for end, value in enumerate(page.band(thing)):
+    for end, value in enumerate(page.judging.band(thing)):
         x = 150 + end * (wide + 24)
         less, more = (partial(page.step_band, thing, end, step) for step in (-1, 1))
         name = f"{thing}_{'high' if end else 'low'}"
@@ -166,10 +167,10 @@ def write_report(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     """Which report to make, and how far it is."""
     inside, unknown = headline((page.one or one).shift.sums)
     page.head("Report", f"{inside}, {unknown}", "Shift", page.to_one)
-    if page.making is not None:
+    if page.desk.making is not None:
         paper.say("Making the report", 24, 220, 30)
         wide = page.right - 24
-        paper.fill(Role.WANTED, box(24, 250, max(wide * page.making.share, 2), 40))
+        paper.fill(Role.WANTED, box(24, 250, max(wide * page.desk.making.share, 2), 40))
         paper.fill(Role.INK, frame(24, 250, wide, 40, 4))
         return
     wide = (page.right - 24 - 18) / 2

@@ -50,7 +50,7 @@ def write_one(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     shift = one.shift
     driver = f"{shift.page.driver}, " if shift.page.driver else ""
     title = f"{shift.page.field or 'No field named'}, {day_text(shift.brief.begun, False)}"
-    times = span_text(shift).partition(", UTC")[0]
+    times = span_text(shift).partition(", UTC")[0] + ("" if shift.page.ended else ", so far")
     page.head(title, f"{driver}{times}", "Shifts", page.to_list, page.right - 416)
     page.side_key(0, "report", page.to_report, "Report")
     page.side_key(1, "more", page.to_more, "More")

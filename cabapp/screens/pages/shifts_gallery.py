@@ -178,7 +178,7 @@ def page_for(layout: Layout, home: Path) -> ShiftsPage:
 
 
 def _one(page: ShiftsPage, place: int = -1) -> None:
-    page.choose(page.season.lines[place].path)
+    page.choose(page.listing.season.lines[place].path)
 
 
 def _more(page: ShiftsPage) -> None:

@@ -1,6 +1,5 @@
 """The list of shifts, and a range of dates as a season: areas, shares, what was unknown."""
 
-from collections.abc import Callable
 from functools import partial
 from typing import TYPE_CHECKING
 
@@ -35,20 +34,24 @@ def pitch(page: "ShiftsPage") -> float:
 
 def write_list(page: "ShiftsPage", paper: Paper) -> None:
     """A row each, by date, field or driver; under them the sum of all."""
-    season = page.season
+    listing = page.listing
     beside = page.beside is not None
-    title, line = ("Beside which?", "Tap the other shift") if beside else ("Shifts", span(season))
+    title, line = ("Beside which?", "Tap the other shift") if beside else ("Shifts", _line(page))
     back = ("Shift", page.to_one) if beside else ("Drive", page.back)
     page.head(title, line, *back, right=page.right - (208 if beside else 624))
-    page.side_key(0 if beside else 2, "order", page.reorder, "Sorted by", page.order)
+    page.side_key(0 if beside else 2, "order", page.reorder, "Sorted by", listing.order)
     if not beside:
         page.side_key(0, "copy", page.copy_all, "Copy")
         page.side_key(1, "dates", page.to_season, "Dates")
     _heads(page, paper)
-    lines = page.listed()
-    for n, one in enumerate(lines):
+    for n, one in enumerate(listing.on_page(rows_on(page))):
         _row(page, paper, one, first_y(page) + pitch(page) * n)
     _foot(page, paper)
+
+
+def _line(page: "ShiftsPage") -> str:
+    """The days listed, or that they are being read."""
+    return span(page.listing.season) if page.listing.read else "Reading the shifts"
 
 
 def span(season: Season) -> str:
@@ -95,7 +98,7 @@ def _row(page: "ShiftsPage", paper: Paper, one: Line, y: float) -> None:
     foot = y + ROW / 2 + 14
     at = partial(across, page)
     paper.say(short_day(one.day), at(40), foot, 28, limit=at(200) - at(40))
-    under = one.worst if one.ended else "not ended"
+    under = _under(page, one)
     name = one.field or "no field named"
     room = at(460) - at(210)
     paper.say(name, at(210), foot - (16 if under else 0), 28, limit=room)
@@ -105,6 +108,15 @@ def _row(page: "ShiftsPage", paper: Paper, one: Line, y: float) -> None:
               limit=at(624) - at(470))  # fmt: skip
     paper.say(area_text(one.gross_m2, page.units), at(774), foot, 28, align="right")
     _share(page, paper, one, y, foot)
+
+
+def _under(page: "ShiftsPage", one: Line) -> str:
+    """What to know of a shift besides its figures: that it goes on, lacks a part, or how bad."""
+    if page.listing.is_live(one):
+        return f"being driven, to {one.until}" if one.until else "being driven"
+    if one.files.missing:
+        return "first part missing"
+    return one.worst if one.ended else "not ended"
 
 
 def _share(page: "ShiftsPage", paper: Paper, one: Line, y: float, foot: float) -> None:
@@ -118,16 +130,15 @@ def _share(page: "ShiftsPage", paper: Paper, one: Line, y: float, foot: float) -
 
 
 def _foot(page: "ShiftsPage", paper: Paper) -> None:
-    season, y = page.season, paper.high - 98
-    end = page.right
-    if page.pages_of_list() > 1:
-        pair: tuple[tuple[str, str, Callable[[], None], bool], ...] = (
-            ("later", "Later", page.later, page.leaf > 0),
-            ("earlier", "Earlier", page.earlier, page.leaf + 1 < page.pages_of_list()),
-        )
-        for n, (name, word, fire, on) in enumerate(pair):
+    listing, season, y = page.listing, page.listing.season, paper.high - 98
+    end, pages = page.right, page.listing.pages(rows_on(page))
+    if pages > 1:
+        pair = (("later", "Later", -1, listing.leaf > 0),
+                ("earlier", "Earlier", 1, listing.leaf + 1 < pages))  # fmt: skip
+        for n, (name, word, step, on) in enumerate(pair):
             if on:
-                paper.key(name, Rect(end - 190 - 208 * (1 - n), y, 190, 88), fire, word)
+                paper.key(name, Rect(end - 190 - 208 * (1 - n), y, 190, 88),
+                          partial(page.turn, step), word)  # fmt: skip
         end -= 416
     if not season.lines:
         return
@@ -139,6 +150,7 @@ def _foot(page: "ShiftsPage", paper: Paper) -> None:
     faults = len(season.faults)
     files = f"{faults} file{'s' if faults != 1 else ''}"
     small = f"{files} could not be read" if faults else "Shares are of area, by pattern"
+    small = listing.live.fault or small
     paper.say(small, 24, y + 76, 20, Role.SOFT, bold=False, limit=end - 24)
 
 
@@ -148,7 +160,7 @@ def _shifts(count: int) -> str:
 
 def write_season(page: "ShiftsPage", paper: Paper) -> None:
     """From a first to a last day: shares of each thing over all shifts, and a line for each rig."""
-    chosen = page.chosen()
+    chosen = page.listing.chosen()
     page.head("Season", span(chosen), "Shifts", page.to_list)
     _range_keys(page, paper)
     y = 284.0
@@ -177,7 +189,7 @@ def write_season(page: "ShiftsPage", paper: Paper) -> None:
 def _range_keys(page: "ShiftsPage", paper: Paper) -> None:
     half = (page.right - 24 - 18) / 2
     for n, (name, words, iso) in enumerate(
-        (("first", "From", page.first_day), ("last", "To", page.last_day))
+        (("first", "From", page.listing.first_day), ("last", "To", page.listing.last_day))
     ):
         x = 24 + n * (half + 18)
         paper.say(words, x, 204, 26, Role.SOFT, False)

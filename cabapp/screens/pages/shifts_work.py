@@ -4,19 +4,23 @@ A job runs in a thread of its own and is asked now and then how far it is; the w
 """
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from kivy.clock import Clock
+
 from cabapp.record.folder import captures_of
 from cabapp.record.reader import RunFileError
+from cabapp.review.apart import Making
 from cabapp.review.pieces import Piece, pieces_of, thinned
 from cabapp.review.shift import Shift, load_shift
 from cabapp.review.stick import StickError, copy_to, sticks
 from cabapp.review.strips import Strip, strip_of
 from cabapp.review.summary import Summary, summarize
 
+ASK_EACH_S = 0.1
 COLUMNS = 368  # of a strip on the page: three units each
 MOST_PLACES = 4_000
 FAULTS = (RunFileError, StickError)
@@ -84,14 +88,75 @@ class Job:
         self.share = share
 
 
-def copy_job(paths: list[Path]) -> Job:
+class Desk:
+    """Work under way and the report being made; ``asked`` is called at each step of either.
+
+    ``inline`` does the work at once, for pictures and tests.
+    """
+
+    def __init__(self, asked: Callable[[], None], inline: bool = False) -> None:
+        self._asked, self._inline = asked, inline
+        self._jobs: list[tuple[Job, Callable[[Job], None]]] = []
+        self._made: Callable[[Making], None] = lambda making: None
+        self._asking: Any = None
+        self.making: Making | None = None
+
+    def do(self, job: Job, then: Callable[[Job], None]) -> None:
+        """Begin a job; ``then`` is called with it in the window's thread once it is over."""
+        if self._inline:
+            job.run()
+            then(job)
+            return
+        self._jobs.append((job.start(), then))
+        self._ask()
+
+    def make(self, making: Making, then: Callable[[Making], None]) -> None:
+        """Watch over a report that is being made."""
+        self.making, self._made = making, then
+        self._ask()
+
+    def give_up_report(self) -> bool:
+        """Stop the report under way; True if there was one."""
+        if self.making is None:
+            return False
+        self.making.stop()
+        self.making = None
+        return True
+
+    def look(self) -> None:
+        """See how far everything is."""
+        going = [pair for pair in self._jobs if pair[0].going]
+        over = [pair for pair in self._jobs if not pair[0].going]
+        self._jobs = going
+        for job, then in over:
+            then(job)
+        if self.making is not None:
+            self.making.step()
+            if not self.making.going:
+                making, self.making = self.making, None
+                self._made(making)
+        self._asked()
+
+    def _ask(self) -> None:
+        if self._asking is None:
+            self._asking = Clock.schedule_once(self._next, ASK_EACH_S)
+
+    def _next(self, _: float) -> None:
+        self._asking = None
+        self.look()
+        if self._jobs or self.making is not None:
+            self._ask()
+
+
+def copy_job(paths: Iterable[Path]) -> Job:
     """Copy runs with their reports and captures to the first stick there is."""
+    wanted = list(paths)
 
     def work(job: Job) -> str:
         found = sticks()
         if not found:
             raise StickError("No stick found: plug one in, wait a moment, and tap Copy again")
-        files = [file for path in paths for file in with_its_files(path)]
+        files = [file for path in wanted for file in with_its_files(path)]
         return copy_to(found[0] / "shifts", files, job.tell).words()
 
     return Job("Copying to the stick", work)
