@@ -9,6 +9,7 @@ from pathlib import Path
 from cabapp.engine.demo_wires import DemoWires
 from cabapp.engine.home import Home, default_home, hold
 from cabapp.engine.known import Known, write_known
+from cabapp.engine.pipes import KEEPER_MARK
 from cabapp.engine.service import begin
 from cabapp.engine.supervise import Keeper
 from cabapp.paths import shipped
@@ -76,7 +77,8 @@ def _rig_text(path: Path) -> str:
 
 def _keep(home: Home, windowed: bool, speed: float, over: Callable[[], bool]) -> int:
     if hold(home.root / "keeper.lock") is None:
-        print(f"{home.root}: cabapp runs here already; end it first", file=sys.stderr)
+        print(f"{home.root}: cabapp runs here already{_in_charge(home)}; use its window, or end "
+              "that process and start again", file=sys.stderr)  # fmt: skip
         return 1
     if windowed:
         os.environ["CABAPP_WINDOWED"] = "1"
@@ -84,3 +86,11 @@ def _keep(home: Home, windowed: bool, speed: float, over: Callable[[], bool]) ->
     code = Keeper(home.root, speed).run(over)
     listener.stop()
     return code
+
+
+def _in_charge(home: Home) -> str:
+    """Which process keeps this folder, as far as it has said so."""
+    try:
+        return f" as process {(home.root / KEEPER_MARK).read_text().split()[0]}"
+    except (OSError, IndexError):
+        return ""
