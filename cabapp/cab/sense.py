@@ -218,6 +218,7 @@ class Sense:
         working = self.phases.phase is Phase.WORKING or self.phases.phase is Phase.UNKNOWN
         self.raised.step(working, now.armed, depths.dropped, back, now.step_m)
         now.raised, now.remind_raised = self.raised.resting, self.raised.remind
+        now.going_up = depths.dropped
 
     def _slip(self) -> None:
         now = self.now

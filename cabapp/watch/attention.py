@@ -15,6 +15,9 @@ PENDING_SURVIVES_S = 10.0
 ACT_QUIET_S = 30.0
 LOOK_QUIET_S = (600.0, 1200.0, float("inf"))  # the last: for the rest of the field
 CLEAN_S = 60.0
+# What a headland cut off and is out again on the next pass is the same thing going on, until it
+# has been judged and clear for so long.
+AFRESH_S = 20.0
 
 
 class Verdict(IntEnum):
@@ -55,10 +58,12 @@ class Machine:
     """The attention state of one rule about one thing (a side, a shank, a sensor)."""
 
     __slots__ = (
+        "_clear_s",
         "_delays",
         "_metres",
         "_seconds",
         "_unknown_s",
+        "cut_off",
         "level",
         "onset_at",
         "quiet",
@@ -73,16 +78,22 @@ class Machine:
         self.state = State.NORMAL
         self.unknown = False
         self.suppressed = False
+        self.cut_off = False  # it ended because it was no longer judged, and is not yet seen clear
         self.since = 0.0
         self.onset_at = 0.0
         self.quiet = Quiet(level)
         self._delays = delays
-        self._seconds = self._metres = self._unknown_s = 0.0
+        self._seconds = self._metres = self._unknown_s = self._clear_s = 0.0
 
     @property
     def active(self) -> bool:
         """Whether the driver is being told."""
         return self.state is State.ACTIVE or self.state is State.CLEARING
+
+    @property
+    def idle(self) -> bool:
+        """Nothing to count and nothing to remember."""
+        return self.state is State.NORMAL and not self.cut_off
 
     def step(
         self, verdict: Verdict, now: float, step_s: float, step_m: float, held_back: bool = False
@@ -92,6 +103,7 @@ class Machine:
         self.unknown = verdict is Verdict.UNKNOWN
         if self.state is State.NORMAL:
             if verdict is not Verdict.OUT:
+                self._afresh(verdict, step_s)
                 return None
             self._enter(State.PENDING, now)
             return self._pend(held_back, now)
@@ -112,12 +124,17 @@ class Machine:
         if self.state is State.PENDING:
             self._seconds = max(self._seconds, already_s)
 
-    def leave(self, now: float) -> Change | None:
-        """The rule is no longer judged: what is pending is dropped, what is active ends."""
+    def leave(self, now: float, afresh: bool = False) -> Change | None:
+        """The rule is no longer judged: what is pending is dropped, what is active ends.
+
+        ``afresh``: when it is out again that is news (somebody stood and may think it mended).
+        """
         self.suppressed, self.unknown = True, False
         was_active = self.active
         if self.state is not State.NORMAL:
             self._enter(State.NORMAL, now)
+        self.cut_off = (self.cut_off or was_active) and not afresh
+        self._clear_s = 0.0
         return Change.END if was_active else None
 
     def freeze(self, step_s: float) -> None:
@@ -125,6 +142,11 @@ class Machine:
         self.unknown = True
         if self.state is State.PENDING:
             self._lose(step_s)
+
+    def _afresh(self, verdict: Verdict, step_s: float) -> None:
+        if self.cut_off and verdict is Verdict.CLEAR:
+            self._clear_s += step_s
+            self.cut_off = self._clear_s < AFRESH_S - _SLACK
 
     def _pend(self, held_back: bool, now: float) -> Change | None:
         delays = self._delays
@@ -145,6 +167,7 @@ class Machine:
         if self._seconds < self._delays.off_s - _SLACK:
             return None
         self._enter(State.NORMAL, now)
+        self.cut_off = False
         return Change.END
 
     def _lose(self, step_s: float) -> Change | None:

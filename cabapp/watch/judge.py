@@ -1,15 +1,16 @@
 """Every rule of the table looked at once a tick; what begins and ends comes out."""
 
+from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from cabapp.rig import Rig
-from cabapp.watch.attention import Change, Machine, State, Verdict
+from cabapp.watch.attention import Change, Machine, Verdict
 from cabapp.watch.now import Now, shanks_of
 from cabapp.watch.rules import GATES, Band, Calm, Count, Key, Reminder, Row, When
 from cabapp.watch.table.depth import STILL_SHALLOW_M
 from cabapp.watch.table.whole import rule_table
-from cabapp.words import SAYINGS, Level, Rule, Said
+from cabapp.words import SAYINGS, Level, Phase, Rule, Said
 
 # Working alerts wait while a turn seems to begin: if it does, they are dropped with it.
 _HELD_BACK = frozenset({When.WORK, When.WORK_DEPTH, When.WORK_SETTLED, When.WORK_SET_IN})
@@ -56,6 +57,8 @@ class Alert:
     order: tuple[int, int]  # rank in the table, then left to right
     said: Said | None = None  # its words at the onset, for the end of the same thing
     told: int = 0  # how many events had been counted when it last ended
+    news_at: float = 0.0  # the onset with which it was last something new
+    heard_at: deque[float] = field(default_factory=lambda: deque(maxlen=2))
 
     @property
     def rule(self) -> Rule:
@@ -213,15 +216,15 @@ class Judge:
             change: Change | None = None
             if judged or (row.latched and machine.active):
                 verdict = _news(alert, row.verdict(now, alert.key), now)
-                if verdict is not Verdict.CLEAR or machine.state is not State.NORMAL:
+                if verdict is not Verdict.CLEAR or not machine.idle:
                     change = machine.step(verdict, now.at, step_s, step_m, held_back)
                     if verdict is Verdict.OUT and group.held_back:
                         self.out_before_delay = True
-            elif machine.state is not State.NORMAL:
+            elif not machine.idle:
                 if judged is None:
                     machine.freeze(step_s)
                 else:
-                    change = machine.leave(now.at)
+                    change = machine.leave(now.at, now.phase is Phase.STANDING)
             if change is not None:
                 changes.append((change, alert))
                 if change is Change.END and isinstance(row, Count):
@@ -229,7 +232,7 @@ class Judge:
             if not machine.quiet.idle:
                 machine.quiet.step(machine.active, now.at, step_s)
                 stirred = True
-            elif machine.state is not State.NORMAL:
+            elif not machine.idle:
                 stirred = True
         group.stirred = stirred
 

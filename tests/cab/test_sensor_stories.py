@@ -105,6 +105,16 @@ def test_raised_on_purpose_rests_depth_and_reminds_after_a_hundred_metres() -> N
     assert machine.active() == set()
 
 
+def test_a_slow_lift_at_the_headland_is_no_lever() -> None:
+    machine = working(full_rig())
+    for tenth in range(1, 61):  # six seconds from 14 in to 4 in above the ground
+        machine.depth_in = 14.0 - 0.3 * tenth
+        machine.down = machine.depth_in > 2.0
+        machine.go(0.1)
+    machine.lift().go(5)
+    assert machine.onsets("raised_on_purpose") == []
+
+
 def test_a_stretch_that_stays_shallow_is_told_at_forty_metres() -> None:
     machine = working(full_rig())
     headland(machine)
@@ -348,6 +358,19 @@ def test_a_forgotten_tool_inside_todays_block_is_told() -> None:
     machine.mph = 6.0
     machine.go(40)
     assert "tool_is_up" in told(machine)
+
+
+def test_driving_off_over_worked_ground_faster_than_work_is_no_forgotten_tool() -> None:
+    machine = Machine(full_rig()).go(5)
+    for _ in range(4):
+        machine.work().go(60)
+        machine.lift()
+        machine.turn_dps = 58.0
+        machine.go(3.1)
+        machine.turn_dps = 0.0
+    machine.mph = machine.real_mph = 10.0
+    machine.go(30)
+    assert "tool_is_up" not in told(machine)
 
 
 def test_level_view_and_side_are_none_without_the_sensors_for_them() -> None:

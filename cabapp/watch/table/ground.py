@@ -35,8 +35,8 @@ def _backing(now: Now, key: Key) -> bool | None:
 def _tool_is_up(now: Now, key: Key) -> bool | None:
     if now.speed_mps is None:
         return None
-    fast = now.speed_mps > WORK_SPEED_MPS
-    return now.in_block and fast and now.straight_m >= TOOL_UP_STRAIGHT_M
+    at_work_speed = WORK_SPEED_MPS < now.speed_mps <= now.speed_high_mps  # faster: it drives off
+    return now.in_block and at_work_speed and now.straight_m >= TOOL_UP_STRAIGHT_M
 
 
 def ground_rows() -> tuple[Row, ...]:

@@ -17,6 +17,11 @@ def _row_angle(now: Now, key: Key) -> float | None:
     return now.row_angle_deg if judged else 90.0
 
 
+def _raised(now: Now, key: Key) -> bool | None:
+    """Raised, and staying so; while it comes up nobody can say, and what is told stays told."""
+    return None if now.raised and now.going_up else now.raised
+
+
 def note_rows() -> tuple[Row, ...]:
     """What is good to know; pegs over a line are the one reminder with a sound."""
     always = When.ALWAYS
@@ -40,8 +45,8 @@ def note_rows() -> tuple[Row, ...]:
             for what, family in (("left", "spring"), ("right", "spring"), ("slip", "wheel_speed"))
         ),
         Reminder(Rule.ADJUST_NEXT_STOP, lambda now, key: now.to_adjust != "", When.STANDING),
-        # A lift at the headland looks like a raise for its first two seconds.
-        Reminder(Rule.RAISED, lambda now, key: now.raised, always, delays=Delays(3.0, off_s=0.0)),
+        # A lift at the headland looks like a raise until the tool is up.
+        Reminder(Rule.RAISED, _raised, always, delays=Delays(1.0, off_s=0.0)),
         Reminder(Rule.RAISED, lambda now, key: now.remind_raised, always, variant="remind"),
         Reminder(Rule.CHECKS_OPEN, lambda now, key: now.checks_open, always),
         Reminder(
