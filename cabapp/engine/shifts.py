@@ -4,7 +4,7 @@ The rules are those of record/resume.py and of the cab, which says "started" and
 are only carried out, on a thread of their own, since reading a long shift back takes a while. A
 shift begins with the first work, or BEGIN_AFTER_S after the start, so that an evening's key-on
 makes no empty file. What comes before is held and written then. Times of a shift that goes on count
-on from where it was interrupted.
+on from where it was interrupted, by the receiver's clock.
 """
 
 import json
@@ -23,6 +23,7 @@ from cabapp.engine.home import Home
 from cabapp.engine.livecopy import copy_live, forget_copies
 from cabapp.engine.pegbook import keep_peg, pegs_known
 from cabapp.engine.service import Guarded
+from cabapp.engine.tapbook import Told, keep_tap, kept_in_book
 from cabapp.engine.wire import RunCopied
 from cabapp.events import Event, Health, PegsKnown, PlanChanged, Resumed
 from cabapp.outcome import Moment, Outcome, Row, What
@@ -80,6 +81,8 @@ class Shifts:
         self._wanted = False
         self._utc = ""
         self._since = clock()
+        self._first_at: float | None = None
+        self._t_s = 0.0  # as the cab counts: from the first event
         self._jobs: queue.SimpleQueue[Callable[[], None]] = queue.SimpleQueue()
         self._jobs.put(self._pegs_known)
         self._jobs.put(lambda: forget_copies(home.live))
@@ -87,6 +90,9 @@ class Shifts:
 
     def event(self, event: Event) -> None:
         """An event for the capture."""
+        if self._first_at is None:
+            self._first_at = event.now
+        self._t_s = event.now - self._first_at
         self._writer.event(event)
 
     def health(self) -> Health | None:
@@ -119,7 +125,9 @@ class Shifts:
         dated = bool(row.utc) and row.lat_deg is not None
         if not self._looked and (dated or waited_s > DATE_WITHIN_S):
             self._looked = True
-            self._jobs.put(lambda: self._look_back(row))
+            # Its second of UTC may have begun before the first event did: then it ended just now.
+            second_s = min(row.t_s, self._t_s - 1.0)
+            self._jobs.put(lambda: self._look_back(row, second_s))
         if not self._wanted and waited_s > BEGIN_AFTER_S:
             self._wanted = True
             self._jobs.put(self._begin)
@@ -135,6 +143,9 @@ class Shifts:
             self._jobs.put(lambda: keep_peg(self._home.book, moment, plan.field, plan.driver))
         elif moment.what in (What.PLAN, What.TAP):
             self._jobs.put(self._plan_changed)
+        if kept_in_book(moment):
+            book, told = self._home.book, Told(moment, self._facts.plan(), self._facts.rig)
+            self._jobs.put(lambda: keep_tap(book, told))
 
     # -- in the thread of its own ----------------------------------------------------------------
 
@@ -148,8 +159,11 @@ class Shifts:
         if pegs:
             self._post(PegsKnown(self._clock(), pegs))
 
-    def _look_back(self, row: Row) -> None:
-        """At the first dated fix: take up the plan of the day, and the shift that was cut off."""
+    def _look_back(self, row: Row, second_s: float) -> None:
+        """At the first dated fix: take up the plan of the day, and the shift that was cut off.
+
+        ``second_s`` is when the row's second of UTC began, as this start's cab counts.
+        """
         utc = datetime.fromisoformat(row.utc) if row.utc else None
         plan = self._kept_plan(utc) if utc else None
         if plan is not None:
@@ -159,19 +173,19 @@ class Shifts:
             said = verdict(run, utc, row.lat_deg or 0.0, row.lon_deg or 0.0)
             log.info("%s: goes on: %s (%s)", run.path.name, said.go_on, said.why)
             if said.go_on and run is found[-1] and self._offset_s is None:
-                self._go_on(run, said.gap_s or 0.0, plan)
+                self._go_on(run, said.gap_s or 0.0, second_s, plan)
             else:
                 close(run, self._disk)
         self._looked_back = True
         if self._wanted:
             self._begin()
 
-    def _go_on(self, run: Unended, gap_s: float, plan: Plan | None) -> None:
+    def _go_on(self, run: Unended, gap_s: float, second_s: float, plan: Plan | None) -> None:
         rows, moments = memory(run, self._disk)
         plain = tuple(to_plain(moment) for moment in moments)
         self._post(Resumed(self._clock(), tuple(rows), plain, gap_s, run.shift))
         self._wanted = True
-        self._open(plan or self._facts.plan(), run.last_t_s + gap_s, run.path)
+        self._open(plan or self._facts.plan(), run.last_utc_t_s + gap_s - second_s, run.path)
 
     def _begin(self) -> None:
         """A new shift, never before it is known that none goes on."""

@@ -29,12 +29,12 @@ log = logging.getLogger(__name__)
 
 @dataclass(frozen=True)
 class Unended:
-    """A run that was never ended: its last known time and place, and what it holds."""
+    """A run that was never ended: its last known date (and ``t_s`` then) and place, and rows."""
 
     path: Path
     shift: str
     last_utc: str
-    last_t_s: float
+    last_utc_t_s: float
     lat_deg: float | None
     lon_deg: float | None
     rows: int
@@ -116,17 +116,15 @@ def _look(path: Path, disk: Disk) -> Unended | None:
         if page is None or page[1] is not None:
             connection.execute("PRAGMA journal_mode = DELETE")
             return None
-        rows, last_t_s = connection.execute("SELECT count(*), max(t_s) FROM track").fetchone()
-        last = connection.execute(
-            "SELECT utc FROM track WHERE utc IS NOT NULL ORDER BY fid DESC LIMIT 1"
-        ).fetchone()
+        (rows,) = connection.execute("SELECT count(*) FROM track").fetchone()
+        utc, utc_t_s = connection.execute(
+            "SELECT utc, t_s FROM track WHERE utc IS NOT NULL ORDER BY fid DESC LIMIT 1"
+        ).fetchone() or ("", 0.0)
         geom = connection.execute(
             "SELECT geom FROM track WHERE geom IS NOT NULL ORDER BY fid DESC LIMIT 1"
         ).fetchone()
         lat, lon = (place(geom[0]) if geom else None) or (None, None)
-        return Unended(
-            path, str(page[0]), last[0] if last else "", last_t_s or 0.0, lat, lon, int(rows)
-        )
+        return Unended(path, str(page[0]), utc, utc_t_s, lat, lon, int(rows))
     finally:
         connection.close()
 

@@ -4,11 +4,14 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import pytest
+
 from cabapp.engine.home import Home
+from cabapp.engine.names import Names, names_known
 from cabapp.engine.pegbook import pegs_known
 from cabapp.engine.shifts import BEGIN_AFTER_S, DATE_WITHIN_S, Facts, Shifts
 from cabapp.engine.wire import RunCopied
-from cabapp.events import Event, Peg, PegsKnown, PlanChanged, Resumed
+from cabapp.events import Event, Peg, PegsKnown, PlanChanged, Resumed, Tick
 from cabapp.outcome import Moment, Outcome, Row, What
 from cabapp.plan import Plan, default_plan
 from cabapp.record.disk import Disk
@@ -31,11 +34,14 @@ class Power:
         self.shifts = Shifts(
             self.writer, Home(folder), facts, self.posted.append, self._ended, lambda: self.now
         )
+        self.shifts.event(Tick(1000.0))
 
     def _ended(self) -> None:
         self.ends += 1
 
-    def row(self, t_s: float, utc: str = "", lat: float | None = 51.5) -> None:
+    def row(self, t_s: float, utc: str = "", lat: float | None = 51.5, for_s: float = 1.0) -> None:
+        """A row of this start, closed by the next second's fix after ``for_s``."""
+        self.shifts.event(Tick(1000.0 + t_s + for_s))
         stamp = f"2027-04-21T{utc}.000Z" if utc else ""
         row = Row(t_s, stamp, lat if utc else None, 10.5 if utc else None, {"speed_mps": 2.5})
         self.shifts.put(Outcome(rows=(row,)))
@@ -117,6 +123,36 @@ def test_after_a_restart_the_same_file_goes_on_and_its_time_runs_on(tmp_path: Pa
     assert (len(resumed.rows), resumed.gap_s) == (3, 60.0)
 
 
+def test_times_run_on_by_the_receivers_clock_however_late_it_finds_its_first_fix(
+    tmp_path: Path,
+) -> None:
+    first = Power(tmp_path)
+    work(first, "12:00:00")
+    first.off()
+    second = Power(tmp_path)
+    for t_s in range(30):
+        second.row(float(t_s))
+    second.row(30.0, "12:01:00")
+    second.row(31.0, "12:01:01")
+    until(lambda: second.writer.saved[0] == 32)
+    second.off()
+    assert times(second.files()[0])[-2:] == [60.0, 61.0]
+    assert times(second.files()[0])[3] == 30.0  # and what was held since the key was turned
+
+
+def test_an_engine_started_inside_a_second_shortens_no_interruption(tmp_path: Path) -> None:
+    """Or ground is laid across one of just over the longest gap that counts as none."""
+    first = Power(tmp_path)
+    work(first, "12:00:00")
+    first.off()
+    second = Power(tmp_path)
+    second.row(0.0, "12:00:04", for_s=0.2)
+    second.row(0.2, "12:00:05")
+    until(lambda: second.writer.saved[0] == 2)
+    second.off()
+    assert times(second.files()[0])[2:] == pytest.approx([2.0, 4.8, 5.0])
+
+
 def test_work_before_the_first_dated_fix_still_goes_on_in_the_old_file(tmp_path: Path) -> None:
     first = Power(tmp_path)
     work(first, "12:00:00")
@@ -187,6 +223,14 @@ def test_this_mornings_plan_holds_after_a_restart_and_yesterdays_does_not(tmp_pa
     assert night.posted == []
     noon.off()
     night.off()
+
+
+def test_who_drives_is_in_the_book_as_soon_as_drive_was_told(tmp_path: Path) -> None:
+    power = Power(tmp_path, Plan(driver="Ada", field="North"))
+    for what in ("driver", "field"):
+        power.shifts.put(Outcome(moments=(Moment("", 1.0, What.TAP, detail=what),)))
+    until(lambda: names_known(tmp_path / "book.gpkg") == Names(("Ada",), ("North",)))
+    power.off()
 
 
 def test_a_peg_set_last_season_speaks_again_with_its_kind_and_number(tmp_path: Path) -> None:

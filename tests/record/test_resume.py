@@ -35,7 +35,7 @@ def at(hour: int, minute: int = 0) -> datetime:
 def test_a_run_whose_power_was_lost_is_found_with_its_last_time_and_place(tmp_path: Path) -> None:
     left(tmp_path)
     run = found(tmp_path)
-    assert (run.rows, run.last_utc, run.last_t_s) == (10, "2026-04-18T13:00:09Z", 9.0)
+    assert (run.rows, run.last_utc, run.last_utc_t_s) == (10, "2026-04-18T13:00:09Z", 9.0)
     assert run.lat_deg == pytest.approx(52.0002, abs=1e-4)
 
 
