@@ -24,6 +24,9 @@ FROZEN_S = 30.0
 LATELY_S = 5.0
 SPEEDING_UP_MPS = 0.15
 FROZEN_WITHIN = 0.0005  # metres: a live sensor on a moving frame never stays inside this
+# A stuck arm still shivers by a count of its converter up and down; 1.46 mm for ten bits of 0.75 m.
+SHIVER_M = 0.0016
+SHIVER_LEVELS = 3
 MOST_STEP_S = 1.0  # a longer gap between ticks is a stalled loop: it counts as this
 PORT_CAUSES = {
     PortCondition.MISSING: "receiver_plug",
@@ -37,23 +40,36 @@ PORT_CAUSES = {
 class Stuck:
     """A depth sensor that says exactly the same while the tool works and others move."""
 
-    __slots__ = ("_seconds", "_value", "moved_lately")
+    __slots__ = ("_levels", "_seconds", "moved_lately")
 
     def __init__(self) -> None:
-        self._value: float | None = None
+        self._levels: list[float] = []
         self._seconds = 0.0
         self.moved_lately = False
 
     def step(self, value: float | None, judged: bool, step_s: float) -> float:
         """Seconds beyond FROZEN_S without change, else 0.0."""
-        if value is None or self._value is None or abs(value - self._value) > FROZEN_WITHIN:
-            self._value, self._seconds = value, 0.0
+        if value is None or not self._is_same(value):
+            self._levels, self._seconds = [] if value is None else [value], 0.0
             self.moved_lately = value is not None
         elif judged:
             self._seconds += step_s
             if self._seconds > LATELY_S:
                 self.moved_lately = False
         return max(0.0, self._seconds - FROZEN_S)
+
+    def _is_same(self, value: float) -> bool:
+        """The same figure, or one of three neighbours between which a converter shivers."""
+        levels = self._levels
+        if not levels:
+            return False
+        if abs(value - levels[0]) <= FROZEN_WITHIN or value in levels:
+            return True
+        span = max(*levels, value) - min(*levels, value)
+        if len(levels) == SHIVER_LEVELS or span > SHIVER_M:
+            return False
+        levels.append(value)
+        return True
 
 
 class Sense:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from operator import mul
 
 from cabapp.rig import Rig
-from cabapp.trade.depth import PlacedDepth, Plane, ToolDepth, fit_plane
+from cabapp.trade.depth import LYING_M, PlacedDepth, Plane, ToolDepth, fit_plane
 from cabapp.units import INCH_M
 from cabapp.watch.smooth import MetreMean, TimeMean
 
@@ -15,7 +15,12 @@ RAISED_BY_M = 2.0 * INCH_M
 RAISED_WITHIN_S = 2.0
 LEAST_SIGN_M = 0.001  # below the mean of two seconds by less, nothing was raised
 RAISED_REST_M = 100.0
-SUSPECT_EVERY = 10  # ticks: who lies is asked once a second
+SUSPECT_EVERY = 10  # ticks: who lies is asked once a second of armed work
+LIAR_SHARE = 0.2  # of each second's reading in what is compared: a mean of about five seconds
+# Who lies in a tie of four is told by how the frame usually lies. That is learned only while the
+# sensors agree to a third of what a lie is, else a slow drift would be learned as the usual.
+SURE_M = LYING_M / 3.0
+PLANE_TERMS = 3
 
 Weights = tuple[float, ...]
 
@@ -48,6 +53,7 @@ class Depths:
         self._fast = TimeMean(RAISED_WITHIN_S)
         self._ticks = 0
         self._usual: Plane | None = None
+        self._slow: dict[str, float] = {}
         self.suspect = ""
         self.now_m: float | None = None  # unsmoothed, for the witnesses
         self.mean_m: float | None = None
@@ -71,7 +77,7 @@ class Depths:
         if not depths:
             self._nothing()
             return
-        self._look_for_liar(depths)
+        self._look_for_liar(depths, judged_m > 0.0)
         if self.suspect in depths and len(depths) > 1:
             depths = {name: depth for name, depth in depths.items() if name != self.suspect}
         solved, values = self._solve(tuple(depths)), list(depths.values())
@@ -137,17 +143,30 @@ class Depths:
         ]
         return fit_plane(points).over(self._places)
 
-    def _look_for_liar(self, depths: Mapping[str, float]) -> None:
-        self._ticks += 1
-        if self._ticks % SUSPECT_EVERY or len(depths) < 4:
-            if len(depths) < 4:
-                self.suspect = ""
+    def _look_for_liar(self, depths: Mapping[str, float], judged: bool) -> None:
+        """Asked in armed work only: lifted, the arms hang on their stops and agree about it."""
+        if len(depths) < 4:
+            self.suspect = ""
+        if len(depths) < 4 or not judged:
+            self._slow.clear()
             return
-        points = [PlacedDepth(name, *self._placed[name], d) for name, d in depths.items()]
+        self._ticks += 1
+        if self._ticks % SUSPECT_EVERY:
+            return
+        slow = self._slow
+        for name, depth in depths.items():
+            slow[name] = slow.get(name, depth) + LIAR_SHARE * (depth - slow.get(name, depth))
+        points = [PlacedDepth(name, *self._placed[name], slow[name]) for name in depths]
         plane = fit_plane(points, self._usual)
         self.suspect = plane.suspect or ""
-        if not plane.disagree:
+        if not plane.disagree and (self._usual is None or _sure(plane)):
             self._usual = plane
+
+
+def _sure(plane: Plane) -> bool:
+    """Whether all agree well; in a fit of three terms residuals shrink to this share of a miss."""
+    shrunk = 1.0 - PLANE_TERMS / len(plane.residuals_m)
+    return max(abs(residual_m) for _, residual_m in plane.residuals_m) <= shrunk * SURE_M
 
 
 def _weights(values: list[float | None]) -> Weights | None:

@@ -305,6 +305,64 @@ def test_a_frozen_depth_sensor_is_named_in_work_only() -> None:
     assert machine.onsets("depth_stuck")[0].action == "Check arm 3, left"
 
 
+def test_an_arm_that_only_shivers_by_a_count_is_stuck() -> None:
+    """The same three neighbouring figures for half a minute: a converter, not a field."""
+    machine = working(full_rig())
+    machine.freeze = {3}
+    for turn in range(36):
+        inches = 14.0 + 0.02 * (turn % 3)  # half a millimetre a count
+        machine.depth_in = dict.fromkeys(range(1, 5), 14.0) | {3: inches}
+        machine.go(1)
+    assert told(machine) == ["depth_stuck"]
+
+
+def drifting(machine: Machine, number: int, to_in: float, a_second_in: float = 0.05) -> Machine:
+    """One depth sensor of four drifts away, too slowly for any jump to be seen."""
+    depth_in = 14.0
+    step_in = a_second_in if to_in > depth_in else -a_second_in
+    while abs(depth_in - to_in) > 1e-6:
+        depth_in = round(depth_in + step_in, 3)
+        machine.depth_in = dict.fromkeys(range(1, 5), 14.0) | {number: depth_in}
+        machine.go(1)
+    return machine
+
+
+@pytest.mark.parametrize(("number", "to_in"), [(4, 16.0), (1, 12.0), (2, 16.0)])
+def test_a_depth_sensor_that_drifts_is_named_and_no_longer_believed(
+    number: int, to_in: float
+) -> None:
+    machine = drifting(working(full_rig()), number, to_in)
+    machine.go(20)
+    (onset,) = machine.onsets("depth_sensor_disagrees")
+    assert onset.action == f"Depth {number} disagrees"
+    assert machine.picture.depth.value_m == pytest.approx(14 * INCH_M, abs=0.005)
+    assert told(machine) == []
+    assert machine.sounds == []
+    machine.depth_in = 14.0
+    machine.go(20)
+    assert len(machine.ends("depth_sensor_disagrees")) == 1
+
+
+def test_a_headland_neither_names_a_sensor_nor_clears_one() -> None:
+    machine = drifting(working(full_rig()), 4, 16.0)
+    machine.go(15)
+    before = machine.depth_in
+    headland(machine)
+    machine.work()
+    machine.depth_in = before
+    machine.go(40)
+    assert machine.notes() >= {"depth_sensor_disagrees"}
+    assert machine.picture.depth.value_m == pytest.approx(14 * INCH_M, abs=0.005)
+
+
+def test_a_frame_that_leans_is_level_news_and_nobodys_lie() -> None:
+    machine = working(full_rig())
+    machine.depth_in = {1: 13.0, 2: 14.0, 3: 13.0, 4: 14.0}
+    machine.go(90)
+    assert machine.onsets("depth_sensor_disagrees") == []
+    assert "level" in told(machine)
+
+
 def test_springs_loaded_while_the_switch_says_up_is_no_reading() -> None:
     machine = working(full_rig())
     machine.down = False

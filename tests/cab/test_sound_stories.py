@@ -147,7 +147,7 @@ def test_a_slack_shank_is_heard_again_after_a_stop_to_mend_it() -> None:
     slack(machine, 2)
     machine.mph = 6.0
     machine.go(40)
-    assert len(looks(machine)) == before + 1
+    assert len(looks(machine)) == before + 2, "at its onset and once more"
 
 
 def test_hard_ground_on_each_pass_is_seen_each_time_and_heard_twice_an_hour() -> None:
