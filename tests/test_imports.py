@@ -11,7 +11,7 @@ ROOT = Path(__file__).parent.parent / "cabapp"
 # The words everybody may use: modules beside the rooms, standard library only.
 VOCABULARY = {
     "units", "readings", "channels", "words", "rig", "rigbounds", "rigcheck", "rigcross",
-    "rigfault", "rigtable", "curve", "plan", "events",
+    "rigfault", "rigtable", "firing", "curve", "plan", "events",
     "outcome", "codec", "paths",
 }  # fmt: skip
 

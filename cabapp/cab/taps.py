@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from cabapp.cab.cards import PEG_KINDS
 from cabapp.events import Tap, TapKind
+from cabapp.firing import FIRST, fired
 from cabapp.outcome import BandView, Quieting, What
 from cabapp.plan import Plan, faults_of
 from cabapp.readings import Quality
@@ -265,24 +266,24 @@ def _dismiss(cab: Cab, tap: Tap) -> bool:
 
 
 def _fire(cab: Cab, tap: Tap) -> bool:
-    """Show and sound an alert on the bench, parked."""
-    alert = next((a for a in cab.judge.alerts if a.rule.value == tap.value), None)
-    if alert is None or not is_parked(cab):
+    """Show and sound an alert on the bench, parked: any of them, whatever is fitted."""
+    rule = next((rule for rule in FIRST if rule.value == tap.value), None)
+    if rule is None or not is_parked(cab):
         return False
-    said = cab.desk.teller.say(alert, cab.sense.now)
+    said = fired(rule)
     view = BandView(
-        alert.level,
+        said.level,
         said.headline,
         said.action,
         said.short,
         said.arrow,
-        rule=alert.rule.value,
+        rule=rule.value,
         onset=cab.desk.bench_onset(),
         quieting=Quieting.CAN_QUIET,
     )
     cab.notes.fire(view, tap.now)
-    if alert.level is not Level.NOTE:
-        cab.sound(cab.sounding.bench(alert.level, alert.rule, tap.now))
+    if said.level is not Level.NOTE:
+        cab.sound(cab.sounding.bench(said.level, rule, tap.now))
     return True
 
 

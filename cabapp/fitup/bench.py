@@ -2,22 +2,9 @@
 
 from dataclasses import dataclass, replace
 
-from cabapp.words import SAYINGS, Level, Rule, say
+from cabapp.firing import FIRST, fired
+from cabapp.words import Level, Rule
 
-# Figures for the templates' blanks, as an alert would carry them.
-EXAMPLE = {
-    "shank": 3,
-    "percent": 19,
-    "speed": "7",
-    "advice": "Deeper 1 in",
-    "half_step": "1/2 in",
-    "next_step": "Check cable 2",
-    "distance": "60 m",
-    "kind": "Pipe",
-    "angle": 8,
-    "number": 5,
-    "sensor": 2,
-}
 SOUNDING = (Level.ACT, Level.LOOK, Level.NO_READING)
 
 
@@ -72,12 +59,9 @@ class BenchTest:
 
 def bench_test() -> BenchTest:
     """All alerts of the table, in their ranking, each in its first wording."""
-    first: dict[Rule, str] = {}
-    for rule, variant in SAYINGS:
-        first.setdefault(rule, variant)
-    return BenchTest(tuple(_row(rule, first[rule]) for rule in Rule if rule in first))
+    return BenchTest(tuple(_row(rule) for rule in Rule if rule in FIRST))
 
 
-def _row(rule: Rule, variant: str) -> BenchRow:
-    said = say(rule, variant, **EXAMPLE)
+def _row(rule: Rule) -> BenchRow:
+    said = fired(rule)
     return BenchRow(rule, said.level, said.headline, said.action, said.level in SOUNDING)

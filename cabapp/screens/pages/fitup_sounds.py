@@ -202,11 +202,15 @@ class Fired:
         self, row: BenchRow, confirm: Callable[[bool], None], again: Callable[[], None]
     ) -> None:
         self.row, self.confirm, self.fire_again = row, confirm, again
+        self.shown: BandView | None = None
 
     def band(self, page: ParkedPage) -> BandView | None:
-        """The engine's own band, where it is this alert's."""
+        """The engine's own band, where it is this alert's; once shown it may be answered."""
         view = page.snapshot.band if page.snapshot is not None else None
-        return view if view is not None and view.rule == self.row.rule.value else None
+        if view is None or view.rule != self.row.rule.value:
+            return None
+        self.shown = view
+        return view
 
     def write(self, page: ParkedPage, paper: Paper, close: Callable[[], None]) -> None:
         """The alert large, then the keys."""
@@ -218,12 +222,14 @@ class Fired:
         keys: tuple[tuple[str, str, Callable[[], None], bool], ...] = (
             ("fire_again", "Fire again", self.fire_again, True),
             ("not_so", "Not so", partial(self._answer, close, False), True),
-            ("well", word, partial(self._well, page, close), band is not None),
+            ("well", word, partial(self._well, close), self.shown is not None),
         )
         for n, (name, text, fire, may) in enumerate(keys):
             look = (GO if name == "well" else PLAIN) if may else QUIET
             paper.key(name, Rect(24 + n * (wide + 14), y, wide, 88), fire, text, look=look)
-        line = "Shown by the engine now" if band else "The engine has not shown it yet"
+        line = "Shown by the engine now" if band else "Was it seen? Fire again to look once more"
+        if self.shown is None:
+            line = "The engine has not shown it yet"
         paper.say(line, 24, y - 40, 26, Role.SOFT, False)
 
     def _alert(self, page: ParkedPage, paper: Paper, band: BandView | None) -> None:
@@ -244,9 +250,9 @@ class Fired:
         paper.say(headline, r.x + 210, r.y + 112, 58, ink, limit=r.w - 230)
         paper.say(action, r.x + 210, r.y + 172, 32, ink, limit=r.w - 230)
 
-    def _well(self, page: ParkedPage, close: Callable[[], None]) -> None:
+    def _well(self, close: Callable[[], None]) -> None:
         """Only what the engine has truly shown can have been seen."""
-        if self.band(page) is not None:
+        if self.shown is not None:
             self._answer(close, True)
 
     def _answer(self, close: Callable[[], None], well: bool) -> None:
