@@ -197,6 +197,7 @@ class AskName:
     enter: Callable[[str], str]
     text: str = ""
     fault: str = ""
+    part: int = 0  # of the letters, where a small panel shows them in two
 
     def write(self, page: ParkedPage, paper: Paper, close: Callable[[], None]) -> None:
         page.head(self.title, self.fault or self.line, "Back", close)
@@ -206,11 +207,17 @@ class AskName:
         paper.fill(Role.WANTED, box(56 + shown, HEAD_BOTTOM + 20, 5, 52))
         pad = Rect(24, HEAD_BOTTOM + 110, wide, page.bottom - HEAD_BOTTOM - 110)
         letters(
-            paper, self.text, partial(self._press, page), partial(self._enter, page, close), pad
+            paper,
+            self.text,
+            partial(self._press, page),
+            partial(self._enter, page, close),
+            pad,
+            part=self.part,
         )
 
     def _press(self, page: ParkedPage, key: str) -> None:
         self.fault = ""
+        self.part += key == "part"
         self.text = spelled(self.text, key)
         page.again()
 

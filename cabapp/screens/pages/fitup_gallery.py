@@ -129,7 +129,10 @@ class Bench:
     def spell(self, text: str) -> None:
         """A name on the letters, and Enter."""
         for letter in text.upper():
-            self.tap("key_space" if letter == " " else f"key_{letter}")
+            key = "key_space" if letter == " " else f"key_{letter}"
+            if all(target.name != key for target in self.page.targets()):
+                self.tap("part")
+            self.tap(key)
         self.tap("enter")
 
 
