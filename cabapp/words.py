@@ -272,6 +272,25 @@ class CalmHeadline(Enum):
     NOT_SET_TODAY = "NOT SET TODAY"
 
 
+# What a peg marks: the kind as it is recorded, in the order offered, and as a person reads it.
+PEGS: dict[str, str] = {
+    "stone": "Stone",
+    "wet": "Wet place",
+    "pipe": "Pipe",
+    "tile": "Drain tile",
+    "obstacle": "Obstacle",
+    "other": "Other",
+}
+
+
+def peg_words(kind: str) -> str:
+    """``Wet place``; "" where nobody said what a peg marks."""
+    return "" if kind == "other" else PEGS.get(kind, "")
+
+
+# What a stop may have been for, in the order offered.
+STOP_REASONS = ("fuel", "plugged", "stone", "repair", "dig", "meal", "weather")
+
 # What to do about a value that is not read: cause key -> next step. {cable} and {side} are filled.
 CAUSES: dict[str, str] = {
     "": "Check the plug",

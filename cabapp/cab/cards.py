@@ -6,14 +6,12 @@ from cabapp.events import TapKind
 from cabapp.outcome import Card, CardView
 from cabapp.plan import Plan
 from cabapp.watch.now import Now
-from cabapp.words import CAUTIONS_PLUGGED, Phase
+from cabapp.words import CAUTIONS_PLUGGED, PEGS, STOP_REASONS, Phase
 
 PEG_KIND_S = 8.0
 STOP_REASON_AFTER_S = 180.0
 WHO_WHERE_AFTER_S = 20.0  # of work
 WHO_WHERE_FOR_S = 60.0
-PEG_KINDS = ("stone", "wet", "pipe", "tile", "obstacle", "other")
-STOP_REASONS = ("fuel", "plugged", "stone", "repair", "dig", "meal", "weather")
 MOST_NAMES = 3
 
 
@@ -104,7 +102,7 @@ class Cards:
 
     def _choices(self, card: Card) -> tuple[str, ...]:
         if card is Card.PEG_KIND:
-            return PEG_KINDS
+            return tuple(PEGS)
         if card is Card.STOP_REASON:
             return STOP_REASONS
         if card is Card.WHO_WHERE:

@@ -7,7 +7,6 @@ from dataclasses import replace
 from math import isfinite
 from typing import TYPE_CHECKING
 
-from cabapp.cab.cards import PEG_KINDS
 from cabapp.events import Tap, TapKind
 from cabapp.firing import FIRST, fired
 from cabapp.outcome import BandView, Quieting, What
@@ -24,7 +23,7 @@ from cabapp.units import (
 )
 from cabapp.watch.sounding import is_quiet
 from cabapp.watch.toolpos import Source
-from cabapp.words import REFUSED, Level, Phase, Rule, say
+from cabapp.words import PEGS, REFUSED, Level, Phase, Rule, say
 
 if TYPE_CHECKING:
     from cabapp.cab.core import Cab
@@ -81,7 +80,7 @@ def _peg(cab: Cab, tap: Tap) -> bool:
 
 def _peg_kind(cab: Cab, tap: Tap) -> bool:
     number = cab.cards.peg
-    if number is None or tap.value not in PEG_KINDS:
+    if number is None or tap.value not in PEGS:
         return False
     cab.field.name_peg(number, str(tap.value))
     cab.cards.peg_named()
@@ -266,8 +265,12 @@ def _dismiss(cab: Cab, tap: Tap) -> bool:
 
 
 def _fire(cab: Cab, tap: Tap) -> bool:
-    """Show and sound an alert on the bench, parked: any of them, whatever is fitted."""
-    rule = next((rule for rule in FIRST if rule.value == tap.value), None)
+    """Show and sound an alert on the bench, parked: any of them, whatever is fitted.
+
+    "louder" after the rule's value: as an ACT sounds that nobody has answered.
+    """
+    name, _, louder = str(tap.value).partition(" ")
+    rule = next((rule for rule in FIRST if rule.value == name), None)
     if rule is None or not is_parked(cab):
         return False
     said = fired(rule)
@@ -283,7 +286,7 @@ def _fire(cab: Cab, tap: Tap) -> bool:
     )
     cab.notes.fire(view, tap.now)
     if said.level is not Level.NOTE:
-        cab.sound(cab.sounding.bench(said.level, rule, tap.now))
+        cab.sound(cab.sounding.bench(said.level, rule, tap.now, louder == "louder"))
     return True
 
 

@@ -5,14 +5,7 @@ from dataclasses import dataclass
 from cabapp.outcome import What
 from cabapp.review.pieces import plane_of
 from cabapp.review.shift import Shift
-
-WORDS = {
-    "stone": "stone",
-    "wet": "wet place",
-    "pipe": "pipe",
-    "tile": "drain tile",
-    "obstacle": "obstacle",
-}
+from cabapp.words import peg_words
 
 
 @dataclass(frozen=True)
@@ -44,7 +37,7 @@ def pegs_of(shift: Shift) -> tuple[Pegged, ...]:
         if moment.lat_deg is not None and moment.lon_deg is not None:
             places.setdefault(number, (moment.lat_deg, moment.lon_deg))
     return tuple(
-        Pegged(n, WORDS.get(kinds[n], ""), *map(float, plane.to_xy(*places[n])))
+        Pegged(n, peg_words(kinds[n]).lower(), *map(float, plane.to_xy(*places[n])))
         for n in sorted(places)
     )
 

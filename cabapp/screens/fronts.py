@@ -18,11 +18,8 @@ from cabapp.screens.tiles.cards import CardSheet
 from cabapp.screens.tiles.parked import ParkedTile
 from cabapp.screens.tiles.sheets import ChoiceSheet, MoreMenu, MovingMenu, ParkedMenu, Sheet
 from cabapp.units import UnitSystem
-from cabapp.words import Level
+from cabapp.words import PEGS, STOP_REASONS, Level
 
-STOP_REASONS = ("fuel", "plugged", "stone", "repair", "dig", "meal", "weather")
-PEG_KINDS = ("stone", "wet", "pipe", "tile", "obstacle", "other")
-PEG_NAMES = {"tile": "Drain tile"}
 PAGES = ("setup", "shifts", "fitup")
 PLUGGED = (
     "Tool lowered or locked, tractor in park, brake on",
@@ -152,8 +149,7 @@ class Fronts:
         if tile is self.parked:
             self.parked.show(snapshot.units)
         elif tile is self.kind:
-            kinds = tuple(PEG_NAMES.get(kind, kind.capitalize()) for kind in PEG_KINDS)
-            self.kind.ask(f"Peg {snapshot.peg_next - 1}: what is it?", kinds)
+            self.kind.ask(f"Peg {snapshot.peg_next - 1}: what is it?", tuple(PEGS.values()))
         elif tile is self.who:
             self._ask_who(snapshot.card)
         elif tile is self.reason:
@@ -238,7 +234,7 @@ class Fronts:
             self.dismiss()
             return
         self.bring(Front.NONE)
-        self.tap(TapKind.PEG_KIND, PEG_KINDS[int(name)])
+        self.tap(TapKind.PEG_KIND, list(PEGS)[int(name)])
 
     def _who(self, name: str) -> None:
         snapshot = self.snapshot

@@ -5,17 +5,18 @@ from cabapp.trade.adjuster import Adjuster
 from cabapp.units import INCH_M, UnitSystem, depth_text
 from cabapp.watch.judge import ABOUT_FAMILY, Alert
 from cabapp.watch.now import Now
-from cabapp.words import Rule, Said, advice_text, distance_text, next_step, say, speed_text
+from cabapp.words import (
+    Rule,
+    Said,
+    advice_text,
+    distance_text,
+    next_step,
+    peg_words,
+    say,
+    speed_text,
+)
 
 HALF_STEP_M = {UnitSystem.US: 0.5 * INCH_M, UnitSystem.METRIC: 0.01}
-PEG_WORDS = {
-    "stone": "Stone",
-    "wet": "Wet place",
-    "pipe": "Pipe",
-    "tile": "Drain tile",
-    "obstacle": "Obstacle",
-    "other": "Peg",
-}
 
 
 class Teller:
@@ -61,7 +62,7 @@ class Teller:
             "half_step": depth_text(HALF_STEP_M[self.units], self.units),
             "percent": _percent(alert.rule, now),
             "angle": f"{now.row_angle_deg or 0.0:.0f}",
-            "kind": PEG_WORDS.get(now.peg_kind, "Peg"),
+            "kind": peg_words(now.peg_kind) or "Peg",
             "sensor": now.suspect.removeprefix("depth"),
         }
         values["advice"] = now.to_adjust or advice_text(self.advice_m(now), self.units)
