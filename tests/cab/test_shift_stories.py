@@ -248,3 +248,26 @@ def test_a_shift_goes_on_with_its_area_pegs_and_dug_depth() -> None:
     assert after.picture.depth.dug.age_s == pytest.approx(123.0, abs=4.0)
     assert after.picture.card.card is Card.CONTINUED
     assert after.cab.phase in (Phase.UNKNOWN, Phase.STANDING)
+
+
+def with_trends(machine: Machine) -> Machine:
+    """As if it had worked twenty minutes as set, and twenty shallower, left harder, more slip."""
+    trends = machine.cab.field.trends
+    for depth_in, left, slip in ((14.0, 0.55, 0.05), (13.3, 0.70, 0.07)):
+        for _ in range(20 * 60):
+            trends.step(depth_in * INCH_M, {"left": left, "right": 0.55}, slip, 1.0)
+    return machine
+
+
+def test_slow_trends_wait_for_the_stop_and_end_when_somebody_has_dug() -> None:
+    machine = with_trends(working(full_rig())).go(5)
+    trends = {"depth_creeping", "side_rising"}
+    assert not machine.notes() & trends, "nobody climbs down from a moving tractor"
+    machine.stop().go(10)
+    assert machine.notes() >= trends
+    said = {m.action for m in machine.onsets() if m.rule in trends}
+    assert said == {"Depth creeping: dig", "Left springs rising: look", "Slip rising: look"}
+    machine.tap(TapKind.DUG, 13.3 * INCH_M)
+    machine.go(2)
+    assert not machine.notes() & trends
+    assert len(machine.ends("side_rising")) == 2
