@@ -11,8 +11,10 @@ from typing import Any
 from cabapp.outcome import Pattern
 from cabapp.sound.output import sdl, still_open
 
-PROBE_EVERY_S = 1.0
-PROBE_ENDS_S = 1.3  # for a tenth of a second of silence: a busy machine gets its time
+# A stall is on the screen within 3 s: what the device still takes, at most 0.4 s, then these two,
+# and up to 0.4 s by way of the engine.
+PROBE_EVERY_S = 0.75
+PROBE_ENDS_S = 1.0  # for a tenth of a second of silence: a busy machine gets its time
 
 
 class Player:

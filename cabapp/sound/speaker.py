@@ -46,6 +46,7 @@ class Speaker:
         self._loudness = read_loudness(kept)
         self._played = 0
         self._beat_at = float("-inf")
+        self._said_well = False
         self._well_at: float | None = None
         self._opened_at = 0.0
 
@@ -69,14 +70,19 @@ class Speaker:
                 self._play(Pattern.ACT, self._loudness.stepped)
             if self._player is not None:
                 self._player.step(now)
-            if now - self._beat_at >= BEAT_S:
-                self._beat_at = now
+            if now - self._beat_at >= BEAT_S or self._well != self._said_well:
+                self._beat_at, self._said_well = now, self._well
                 going = self._tell(links, now)
 
     @property
     def _known(self) -> bool:
         """Whether there is an output is known."""
         return self._player is not None or self._lookout.missing.is_set()
+
+    @property
+    def _well(self) -> bool:
+        """Whether a pattern that is played now would be heard."""
+        return self._player is not None and self._player.well
 
     def _begin(self, now: float) -> None:
         """Take the output that the lookout has found."""
@@ -98,10 +104,9 @@ class Speaker:
 
     def _tell(self, links: Links, now: float) -> bool:
         """Say how the sound is, if that is known; False when this process has to leave."""
-        player = self._player
         if self._known:
-            links.send(Voice(player is not None and player.well, "", self._played))
-        return links.beat() and (player is None or self._stays(player, now))
+            links.send(Voice(self._well, "", self._played))
+        return links.beat() and (self._player is None or self._stays(self._player, now))
 
     def _stays(self, player: Player, now: float) -> bool:
         if player.well:

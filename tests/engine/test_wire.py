@@ -42,13 +42,13 @@ from cabapp.engine.wire import (
     encode,
 )
 from cabapp.events import PortCondition, TapKind
-from cabapp.outcome import Pattern, Sound
+from cabapp.outcome import Pattern, Quieting, Sound
 from cabapp.plan import Plan
 from cabapp.readings import Sample
 from tests.faults.stand_in import snapshot
 
 ONE_OF_EACH: list[Message] = [
-    snapshot(3, 1.5, None, True, False),
+    snapshot(3, 1.5, None, Quieting.SOUND_ON, False),
     Alive(Part.SCREEN, 7),
     Samples((Sample("node", "DEPTH1", "D", None, "M", 2.0),)),
     SamplesWanted(True),
@@ -96,7 +96,7 @@ def test_a_torn_or_unknown_line_is_nothing_and_no_error(line: bytes) -> None:
 def test_of_snapshots_only_the_newest_waits_and_sounds_go_before_it() -> None:
     waiting = Waiting()
     for number in range(50):
-        waiting.put(snapshot(number, 0.0, None, True, False))
+        waiting.put(snapshot(number, 0.0, None, Quieting.SOUND_ON, False))
     waiting.put(Sound(1, Pattern.LOOK, False, "depth", 0.0))
     assert isinstance(waiting.take(), Sound)
     newest = waiting.take()
@@ -120,7 +120,7 @@ def test_a_reader_that_does_not_read_never_holds_up_the_sender() -> None:
     outbox = Outbox(write)
     begun = time.monotonic()
     for number in range(2000):
-        outbox.put(snapshot(number, 0.0, None, True, False))
+        outbox.put(snapshot(number, 0.0, None, Quieting.SOUND_ON, False))
         outbox.put(TapMade(TapKind.QUIET))
     assert time.monotonic() - begun < 1.0
 

@@ -37,7 +37,9 @@ OVER_KN = 20.0
 FRESH_S = 1.5
 
 
-def snapshot(number: int, at: float, speed_mps: float | None, sound: bool, over: bool) -> Snapshot:
+def snapshot(
+    number: int, at: float, speed_mps: float | None, sound: Quieting, over: bool
+) -> Snapshot:
     """A snapshot with a speed, an alert or none, and whether sound comes out."""
     state = TileState.NO_READING if speed_mps is None else TileState.FREE
     band = BandView(
@@ -45,7 +47,7 @@ def snapshot(number: int, at: float, speed_mps: float | None, sound: bool, over:
         "STOP" if over else "WORKING",
         "",
         "",
-        quieting=Quieting.SOUND_ON if sound else Quieting.NO_SOUND,
+        quieting=sound,
     )
     return Snapshot(
         number, at, UnitSystem.METRIC, False, Phase.WORKING, True, False, False, False, band,
@@ -64,14 +66,14 @@ class SpeedJudge:
         self._second: int | None = None
         self._number = self._sounds = 0
         self._sounded_at = float("-inf")
-        self._sound_well = True
+        self._sound = Quieting.UNKNOWN
 
     def step(self, event: Event) -> Outcome:
         """The answer to one event."""
         if isinstance(event, Bytes):
             self._hear(event)
         elif isinstance(event, Health) and event.kind is HealthKind.SOUND:
-            self._sound_well = event.well
+            self._sound = Quieting.SOUND_ON if event.well else Quieting.NO_SOUND
         elif isinstance(event, Tick):
             return self._tick(event.now)
         return Outcome()
@@ -96,7 +98,7 @@ class SpeedJudge:
         if self._second != int(now):
             self._second = int(now)
             rows = (Row(now, "", None, None, {"speed_mps": speed}),)
-        shown = snapshot(self._number, now, speed, self._sound_well, over)
+        shown = snapshot(self._number, now, speed, self._sound, over)
         return Outcome(shown, sounds, (), rows)
 
 
