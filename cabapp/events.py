@@ -53,6 +53,7 @@ class HealthKind(Enum):
     STORAGE = "storage"
     CLOCK = "clock"
     SCREEN = "screen"
+    RUN = "run"  # well: a run's file is being written; before the first work it is not
 
 
 @dataclass(frozen=True, slots=True)

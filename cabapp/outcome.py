@@ -228,6 +228,7 @@ class Snapshot:
     shift: str = ""
     place: tuple[float, float] | None = None
     along_deg: float | None = None  # axis of the last straight 60 m driven, 0 to 180
+    recording: bool = True  # a run's file is being written; what came before it waits in memory
 
 
 class Pattern(Enum):

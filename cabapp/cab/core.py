@@ -70,6 +70,7 @@ class Cab:
         self.night = False
         self.parked_hold = False
         self.shift = ""
+        self.recording = False
         self.sense = Sense(rig, plan, near)
         self.judge = Judge(rig)
         self.sounding = Sounding()
@@ -173,6 +174,8 @@ class Cab:
         self._unpark()
         changes = self.judge.step(now)
         self._hooked()
+        if self.run.pulls(now, self.t_s(at), self.field.worked):
+            self.note_moment(What.RUN, at, detail="started")
         for change, alert in changes:
             self.changed(change, alert)
         sound = self.sounding.step(self.judge.active, at)
@@ -303,6 +306,8 @@ class Cab:
             now.sound_trouble, now.sound_well = cause, event.well
         elif event.kind is HealthKind.STORAGE:
             now.storage_share = event.value
+        elif event.kind is HealthKind.RUN:
+            self.recording = event.well
         self._dirty = True
         detail = f"{event.kind.value} {'well' if event.well else event.cause}"
         self.note_moment(What.HEALTH, event.now, value=event.value, detail=detail)

@@ -41,6 +41,7 @@ def picture(cab: Cab, number: int) -> Snapshot:
         shift=cab.shift,
         place=_place(cab),
         along_deg=cab.sense.along.bearing_deg,
+        recording=cab.recording,
     )
 
 

@@ -2,8 +2,9 @@
 
 The rules are those of record/resume.py and of the cab, which says "started" and "ended"; here they
 are only carried out, on a thread of their own, since reading a long shift back takes a while. A
-shift begins with the first work, or BEGIN_AFTER_S after the start, so that an evening's key-on
-makes no empty file. What comes before is held and written then. Times of a shift that goes on count
+shift begins with the first work, with the first thing that a person puts on record, or
+BEGIN_AFTER_S after the start, so that an evening's key-on makes no empty file. What comes before
+is held and written then; a word of Health tells the cab when. Times of a shift that goes on count
 on from where it was interrupted, by the receiver's clock.
 """
 
@@ -25,7 +26,7 @@ from cabapp.engine.pegbook import keep_peg, pegs_known
 from cabapp.engine.service import Guarded
 from cabapp.engine.tapbook import Told, keep_tap, kept_in_book
 from cabapp.engine.wire import RunCopied
-from cabapp.events import Event, Health, PegsKnown, PlanChanged, Resumed
+from cabapp.events import Event, Health, HealthKind, PegsKnown, PlanChanged, Resumed
 from cabapp.outcome import Moment, Outcome, Row, What
 from cabapp.plan import Plan
 from cabapp.record.capture import CaptureHead
@@ -38,6 +39,7 @@ from cabapp.rig import Rig
 BEGIN_AFTER_S = 600.0
 DATE_WITHIN_S = 60.0  # without a dated fix for so long, a shift that was cut off is closed
 MOST_HELD = 2_000  # answers with rows or moments: over half an hour
+SAID = frozenset({What.CHECK, What.PEG, What.NOTE})  # what a person said is kept at once
 PLAN_LASTS = timedelta(hours=16)  # a plan made this morning holds today, yesterday's does not
 
 log = logging.getLogger(__name__)
@@ -133,10 +135,11 @@ class Shifts:
             self._jobs.put(self._begin)
 
     def _moment(self, moment: Moment) -> None:
-        if moment.what is What.RUN and moment.detail == "started" and not self._wanted:
+        began = moment.what is What.RUN and moment.detail == "started"
+        if (began or moment.what in SAID) and not self._wanted:
             self._wanted = True
             self._jobs.put(self._begin)
-        elif moment.what is What.RUN and moment.detail == "ended":
+        if moment.what is What.RUN and moment.detail == "ended":
             self._jobs.put(self._end)
         elif moment.what is What.PEG:
             plan = self._facts.plan()
@@ -195,6 +198,7 @@ class Shifts:
     def _open(self, plan: Plan, offset_s: float, go_on: Path | None) -> None:
         facts = RunFacts(self._facts.rig, plan, self._facts.rig_text, utc=self._utc)
         self._writer.begin(facts, go_on, self._head(offset_s))
+        self._post(Health(self._clock(), HealthKind.RUN, True))
         with self._lock:
             self._offset_s = offset_s
             for outcome in self._held:

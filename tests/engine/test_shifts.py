@@ -11,7 +11,7 @@ from cabapp.engine.names import Names, names_known
 from cabapp.engine.pegbook import pegs_known
 from cabapp.engine.shifts import BEGIN_AFTER_S, DATE_WITHIN_S, Facts, Shifts
 from cabapp.engine.wire import RunCopied
-from cabapp.events import Event, Peg, PegsKnown, PlanChanged, Resumed, Tick
+from cabapp.events import Event, Health, HealthKind, Peg, PegsKnown, PlanChanged, Resumed, Tick
 from cabapp.outcome import Moment, Outcome, Row, What
 from cabapp.plan import Plan, default_plan
 from cabapp.record.disk import Disk
@@ -99,6 +99,19 @@ def test_standing_in_the_yard_makes_no_file_and_work_keeps_what_came_before_it(
     power.off()
     [file] = power.files()
     assert times(file) == [0.0, 1.0, 2.0]
+
+
+def test_what_a_person_says_is_on_record_before_any_work_and_drive_is_told_of_the_file(
+    tmp_path: Path,
+) -> None:
+    power = Power(tmp_path)
+    power.row(0.0, "12:00:00")
+    until(lambda: power.shifts._looked_back)
+    assert power.posted == []
+    power.shifts.put(Outcome(moments=(Moment("", 0.5, What.CHECK, value=0.35, detail="dug"),)))
+    until(lambda: power.writer.saved == (1, 1))
+    assert power.posted == [Health(1000.0, HealthKind.RUN, True)]
+    power.off()
 
 
 def test_a_long_wait_without_work_is_on_record_all_the_same(tmp_path: Path) -> None:
