@@ -211,10 +211,10 @@ class Sense:
         now.phase, now.last_known, now.phase_since = phases.phase, phases.last_known, phases.since
         undecided = now.phase is Phase.UNKNOWN and now.speed_mps is not None
         now.undecided_s = now.undecided_s + now.dt_s if undecided else 0.0
-        if tool.down is not True:
+        if tool.down is not True and not tool.disagree:
             self._down_since = now.at  # a turn finished before setting in bends nothing
         now.tool_down, now.tool_source = tool.down, tool.source
-        now.known_up = phases.tool_known_up(tool)
+        now.known_up = phases.tool_known_up(tool) and not tool.disagree
         now.disagree, now.moving = tool.disagree, phases.moving
 
     def _stretch(self, tool: ToolPosition) -> None:

@@ -87,7 +87,8 @@ GATES: dict[When, Callable[[Now], bool | None]] = {
     When.WORK_SET_IN: _work_set_in,
     When.IN_GROUND: lambda now: not now.known_up,
     When.SAID_DOWN: lambda now: (
-        bool(now.tool_down) and now.tool_source in (Source.SWITCH, Source.SENSORS)
+        now.disagree  # the load says so, whatever the switch says
+        or (bool(now.tool_down) and now.tool_source in (Source.SWITCH, Source.SENSORS))
     ),
     When.LIFTED: _phase_in((Phase.LIFTED,)),
     When.RELIED_ON: lambda now: now.last_known in _RELIED,

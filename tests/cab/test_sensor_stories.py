@@ -371,6 +371,49 @@ def test_springs_loaded_while_the_switch_says_up_is_no_reading() -> None:
     assert machine.picture.band.headline == "UP OR DOWN?"
 
 
+def test_up_or_down_is_heard_once_and_ends_three_seconds_after_they_agree() -> None:
+    machine = working(full_rig())
+    machine.down = False
+    machine.go(60)
+    assert told(machine) == ["depth_and_springs_disagree"]
+    assert len(machine.sounds) == 1
+    machine.down = True
+    machine.go(2.5)
+    assert machine.ends("depth_and_springs_disagree") == []
+    machine.go(1)
+    assert len(machine.ends("depth_and_springs_disagree")) == 1
+
+
+def test_springs_that_take_two_seconds_to_let_go_at_the_lift_are_no_disagreement() -> None:
+    machine = working(full_rig())
+    machine.down, machine.depth_in = False, -4.0
+    machine.go(2)
+    machine.lift().go(10)
+    assert told(machine) == []
+
+
+def test_a_turn_under_load_is_told_although_the_switch_says_up() -> None:
+    """A bent switch bracket: the load is the better witness of a tool in the ground."""
+    machine = working(full_rig())
+    machine.down = False
+    machine.go(5)
+    machine.turn_dps = 12.0
+    machine.go(8)
+    assert "turning_hard_in_ground" in told(machine)
+    assert machine.picture.band.level is Level.ACT
+
+
+def test_backing_under_load_is_told_although_the_switch_says_up() -> None:
+    machine = working(full_rig())
+    machine.down = False
+    machine.go(5)
+    machine.stop().go(6)
+    machine.course = (machine.course + 180.0) % 360.0
+    machine.mph = 2.0
+    machine.go(6)
+    assert "backing_in_ground" in told(machine)
+
+
 def test_a_sensor_set_aside_is_quiet_but_never_fine() -> None:
     machine = set_today(working(full_rig()))
     machine.muted = {"DEPTH1", "DEPTH2", "DEPTH3", "DEPTH4"}

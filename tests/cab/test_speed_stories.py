@@ -143,6 +143,35 @@ def test_a_receiver_that_sends_no_speed_is_told_so() -> None:
     assert machine.picture.speed.value_mps is None
 
 
+def slow_after_a_gap() -> Machine:
+    """A minute without a receiver, then straight on at a crawl that is no working speed."""
+    machine = working()
+    machine.receiver_on = False
+    machine.mph = 2.5
+    machine.go(60)
+    machine.receiver_on = True
+    return machine.go(60)
+
+
+def test_slow_and_straight_after_a_gap_is_waiting_and_never_shown_as_work() -> None:
+    """Lifted or working: nothing tells, and 2.5 mph is no working speed to guess by."""
+    machine = slow_after_a_gap()
+    assert machine.cab.phase is Phase.UNKNOWN
+    assert machine.picture.band.headline == "WAITING"
+    assert machine.onsets("hard_here") == []
+
+
+def test_a_tap_or_working_speed_says_what_a_slow_pass_is() -> None:
+    machine = slow_after_a_gap()
+    machine.tap(TapKind.TOOL, "down")
+    machine.go(1)
+    assert machine.cab.phase is Phase.WORKING
+    faster = slow_after_a_gap()
+    faster.mph = 5.0
+    faster.go(6)
+    assert faster.cab.phase is Phase.WORKING
+
+
 def test_standing_at_the_headland_resumes_work_without_a_new_run() -> None:
     machine = working()
     machine.stop().go(20)
