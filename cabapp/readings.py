@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 from enum import Enum
+from typing import NamedTuple, Self
 
 
 class Quality(Enum):
@@ -21,6 +22,9 @@ class Quality(Enum):
     SET_ASIDE = "set_aside"
 
 
+_GOOD = Quality.GOOD
+
+
 @dataclass(frozen=True, slots=True)
 class Sample:
     """One value as a wire sent it: name and unit are the wire's own, ``at`` monotonic seconds.
@@ -36,26 +40,43 @@ class Sample:
     at: float
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """A channel's value in SI, or None and why not. ``value`` is None unless quality is GOOD.
-
-    ``cause`` is a short key into words.CAUSES ("cable", "no_speed_sent", ""), for the next step.
-    ``least`` and ``most`` bound the value inside the sender's own averaging window, if it sends
-    them (a load node samples faster than it speaks).
-    """
-
+class _Reading(NamedTuple):
     channel: str
     value: float | None
     at: float
     quality: Quality
-    cause: str = ""
-    least: float | None = None
-    most: float | None = None
+    cause: str
+    least: float | None
+    most: float | None
 
-    def __post_init__(self) -> None:
-        if (self.value is None) == (self.quality is Quality.GOOD):
-            raise ValueError(f"{self.channel}: value {self.value!r} with quality {self.quality}")
+
+# Readings and fixes are named tuples: ten times a second each sensor makes one, and a frozen
+# dataclass takes several times as long to make.
+class Reading(_Reading):
+    """A channel's value in SI, or None and why not. ``value`` is None unless quality is GOOD.
+
+    ``cause`` is a short key into words.CAUSES ("cable", "no_speed_sent", ""), for the next step.
+    ``least`` and ``most`` bound the value inside the sender's own averaging window, if it sends
+    them (a load node samples faster than it speaks). ValueError for a value of poor quality or a
+    good one that is missing.
+    """
+
+    __slots__ = ()
+
+    def __new__(
+        cls,
+        channel: str,
+        value: float | None,
+        at: float,
+        quality: Quality,
+        cause: str = "",
+        least: float | None = None,
+        most: float | None = None,
+    ) -> Self:
+        """Make one."""
+        if (value is None) == (quality is _GOOD):
+            raise ValueError(f"{channel}: value {value!r} with quality {quality}")
+        return tuple.__new__(cls, (channel, value, at, quality, cause, least, most))
 
 
 class FixKind(Enum):
@@ -70,8 +91,7 @@ class FixKind(Enum):
     ESTIMATED = "estimated"  # dead reckoning: never used for speed or area
 
 
-@dataclass(frozen=True, slots=True)
-class Fix:
+class Fix(NamedTuple):
     """One epoch of a receiver: every sentence that carried the same receiver time.
 
     ``speed_mps`` and ``course_deg`` (true) are the receiver's own Doppler figures, None where it

@@ -73,15 +73,12 @@ class _Sum:
     least: float = math.inf
     last: float = 0.0
 
-    def take(self, reading: Reading) -> None:
-        value = reading.value
-        if value is None:
-            return
+    def take(self, value: float, most: float | None = None, least: float | None = None) -> None:
         self.total += value
         self.count += 1
         self.last = value
-        most = value if reading.most is None else reading.most
-        least = value if reading.least is None else reading.least
+        most = value if most is None else most
+        least = value if least is None else least
         if most > self.most:
             self.most = most
         if least < self.least:
@@ -120,9 +117,9 @@ class RowBuilder:
     def take(self, readings: Sequence[Reading]) -> None:
         """Sensors' readings as heard."""
         sums = self._sums
-        for reading in readings:
-            if reading.channel in sums:
-                sums[reading.channel].take(reading)
+        for channel, value, _, _, _, least, most in readings:
+            if value is not None and channel in sums:
+                sums[channel].take(value, most, least)
 
     def fix(self, fix: Fix, t_s: float, closing: Callable[[], Closing]) -> Row | None:
         """An epoch: closes the row if it begins another second of the receiver."""
@@ -138,7 +135,7 @@ class RowBuilder:
             row = self._close(fix.at, t_s, closing) if whole else None
             self._second, self._fix, self._since = second, fix, fix.at
         if fix.speed_quality is Quality.GOOD and fix.speed_mps is not None:
-            self._speed.take(Reading("speed", fix.speed_mps, fix.at, Quality.GOOD))
+            self._speed.take(fix.speed_mps)
         return row
 
     def tick(self, now: float, t_s: float, closing: Callable[[], Closing]) -> Row | None:

@@ -6,6 +6,7 @@ into one. Nothing here raises on any bytes: what is not a checked sentence is co
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 # NMEA 0183 allows 82 characters a sentence; receivers with more digits send up to about 120.
@@ -64,6 +65,13 @@ def checksum(body: bytes) -> int:
     folded ^= folded >> 32
     folded ^= folded >> 16
     return (folded ^ folded >> 8) & 0xFF
+
+
+@lru_cache(maxsize=128)  # a wire has a few sentences, over and over
+def _kind(address: str) -> str:
+    """Sentence name of an address field with its comma, "" for a maker's own or a broken one."""
+    named = address[5:] == "," and address[0] != "P" and address[:5].isupper()
+    return address[2:5] if named else ""
 
 
 class Lines:
@@ -169,5 +177,4 @@ class Lines:
             self._bad_text += 1
             return
         self._sentences += 1
-        named = text[5:6] == "," and text[0] != "P" and text[:5].isupper()
-        out.append(Line(text[2:5] if named else "", text, at))
+        out.append(Line(_kind(text[:6]), text, at))

@@ -6,6 +6,7 @@ speed and is not read; makers' own sentences are not read.
 
 from collections.abc import Callable
 from datetime import date
+from functools import lru_cache
 from typing import NamedTuple
 
 from cabapp.readings import FixKind
@@ -70,11 +71,20 @@ _NOT_SKY = {"S": "simulated", "8": "simulated", "E": "reckoned", "6": "reckoned"
 _NO_GROUND_STATION = {0, *range(120, 159)}
 
 
+_UNSIGNED = ".0123456789"
+
+
 def number(text: str) -> float | None:
     """A plain unsigned decimal of ASCII text, or None: float() takes nan, inf, 1e9, 1_0 and -3."""
-    return float(text) if text.replace(".", "", 1).isdigit() else None
+    if not text or text.strip(_UNSIGNED):
+        return None
+    try:
+        return float(text)
+    except ValueError:
+        return None
 
 
+@lru_cache(maxsize=8)  # every sentence of an epoch says the same
 def time_of_day(text: str) -> float | None:
     """``hhmmss`` or ``hhmmss.sss`` to seconds since midnight UTC; second 60 is a leap second."""
     if not (text[:6].isdigit() and len(text) >= 6):
@@ -88,6 +98,7 @@ def time_of_day(text: str) -> float | None:
     return whole + float(text[6:]) if text[6] == "." and text[7:].isdigit() else None
 
 
+@lru_cache(maxsize=8)
 def day_of(text: str) -> date | None:
     """``ddmmyy``; years 80 to 99 are of the last century, as receivers before a fix send them."""
     if len(text) != 6 or not text.isdigit():
