@@ -59,12 +59,18 @@ class SwitchProof:
 
 @dataclass(frozen=True)
 class SoundProof:
-    """Both sounds in the running cab, heard and told apart by the person who signs."""
+    """Both sounds in the running cab, heard and told apart by the person who signs.
+
+    ``first`` and ``stepped`` are how loud they were then, shares of full scale: both sounds at
+    first, and the act sound that nobody has answered.
+    """
 
     act_heard: bool
     look_heard: bool
     told_apart: bool
     engine_running: bool
+    first: float = 0.6
+    stepped: float = 1.0
 
     @property
     def holds(self) -> bool:

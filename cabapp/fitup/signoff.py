@@ -222,7 +222,8 @@ def _wheel(rig: Rig) -> Line:
 def _sound(evidence: Evidence) -> Line:
     sound = evidence.sound
     if sound is not None and sound.holds:
-        return Line("Sounds", "Heard and told apart in the running cab", Standing.PROVEN)
+        loud = f"at {100 * sound.first:.0f} %, then {100 * sound.stepped:.0f} %"
+        return Line("Sounds", f"Heard and told apart in the running cab, {loud}", Standing.PROVEN)
     how = "Not heard in the running cab"
     if sound is not None and not sound.engine_running:
         how = "Heard with the engine off only"

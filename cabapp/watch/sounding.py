@@ -85,10 +85,10 @@ class Sounding:
         self._last_act = float("-inf")
         return self._look(active, now) if self._due else None
 
-    def bench(self, level: Level, rule: Rule, now: float) -> Sound:
+    def bench(self, level: Level, rule: Rule, now: float, louder: bool = False) -> Sound:
         """The sound of an alert that is fired on the bench, outside any budget."""
         pattern = Pattern.ACT if level is Level.ACT else Pattern.LOOK
-        return self._sound(pattern, False, rule, now)
+        return self._sound(pattern, louder, rule, now)
 
     def _owe(self, due: _Due) -> None:
         self._due = [other for other in self._due if other.alert is not due.alert]

@@ -6,7 +6,7 @@ from itertools import combinations
 
 import pytest
 
-from cabapp.engine.wire import PortLine, RigWritten, SamplesWanted
+from cabapp.engine.wire import Loudness, PortLine, RigWritten, SamplesWanted
 from cabapp.events import PortCondition, TapKind
 from cabapp.fitup.calibrate_view import Stage
 from cabapp.fitup.pages import Page
@@ -222,6 +222,10 @@ def hear_the_sounds(bench):
     bench.tap("play_act")
     bench.tap("play_look")
     assert [kind for kind, _ in bench.taps[-2:]] == [TapKind.FIRE, TapKind.FIRE]
+    bench.tap("first_plus")
+    assert bench.told[-1] == Loudness(0.7, 1.0)
+    bench.tap("stepped_plus")  # full scale is as loud as it gets
+    assert bench.told[-1] == Loudness(0.7, 1.0)
     for name in ("engine_running", "act_heard", "look_heard", "told_apart"):
         bench.tap(name)
     bench.tap("accept")
@@ -390,6 +394,24 @@ def test_a_screen_signed_for_beyond_its_rule_is_kept_in_the_rig_and_laid_out_so(
     bench.tap("unit")
     bench.type("65")  # mounted nearer: what was signed for does not hold for another place
     assert not on_disk(bench).display.signed_beyond
+
+
+def test_another_loudness_has_to_be_heard_anew(bench):
+    hear_the_sounds(bench)
+    assert bench.page.work.evidence.sound.holds
+    assert bench.page.work.evidence.sound.first == 0.7
+    bench.tap("sounds")
+    bench.tap("first_minus")
+    assert bench.page.work.evidence.sound is None and reads(bench, "60 %")
+    bench.tap("accept")
+    assert not bench.page.work.evidence.sound.holds
+
+
+def test_the_loudness_that_the_speaker_has_kept_is_what_the_page_shows(bench):
+    bench.home.loudness.write_text('{"first": 0.4, "stepped": 0.9}')
+    bench.enter()
+    bench.page.go(Page.SOUNDS)
+    assert reads(bench, "40 %") and reads(bench, "90 %")
 
 
 def test_a_broken_and_a_foreign_file_are_refused_and_the_last_good_one_stays(bench, tmp_path):

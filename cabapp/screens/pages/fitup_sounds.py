@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import partial
 from typing import TYPE_CHECKING
 
+from cabapp.engine.wire import Loudness
 from cabapp.events import TapKind
 from cabapp.fitup.bench import BenchRow, BenchTest, bench_test
 from cabapp.fitup.evidence import SoundProof
@@ -36,15 +37,22 @@ SIGN_OF = {
     Level.NOTE: "note",
 }
 QUESTIONS = (
-    ("engine_running", "The engine runs at working speed, doors shut"),
-    ("act_heard", "The act sound is heard: look at once"),
-    ("look_heard", "The look sound is heard: look when you can"),
-    ("told_apart", "The two cannot be taken for each other"),
+    ("engine_running", "Engine at working speed, doors shut"),
+    ("act_heard", "Act sound heard: look at once"),
+    ("look_heard", "Look sound heard: when you can"),
+    ("told_apart", "Neither is taken for the other"),
 )
+PLAYS = (  # the key, what the engine is to sound, and its words
+    ("act", Rule.SHANK_UP.value, "Play act"),
+    ("look", Rule.TOO_FAST.value, "Play look"),
+    ("stepped", f"{Rule.SHANK_UP.value} louder", "Act, louder"),
+)
+LOUD = {"first": "Both, at first", "stepped": "Act, after 5 s"}
+SOFTEST, LOUD_STEP = 0.2, 0.1
 
 
 class SoundsLeaf(Leaf):
-    """Play both, say what was heard; only all four together prove it."""
+    """Play both, set how loud, say what was heard; only all four together prove it."""
 
     page = Page.SOUNDS
 
@@ -66,43 +74,78 @@ class SoundsLeaf(Leaf):
 
     def write(self, paper: Paper) -> None:
         self.head()
+        foot = self.shell.bottom - 104
+        high = min(92.0, (foot - 134 - 4 * 14) / 4)
+        wide = (self.shell.right - 24 - 28) / 3
+        for n, (name, what, word) in enumerate(PLAYS):
+            rect = Rect(24 + n * (wide + 14), 134, wide, high)
+            paper.key(f"play_{name}", rect, partial(self._play, what), word, sign="sound")
         half = (self.shell.right - 24 - 14) / 2
-        plays = (("act", Rule.SHANK_UP, "Play act"), ("look", Rule.TOO_FAST, "Play look"))
-        for n, (name, rule, word) in enumerate(plays):
-            rect = Rect(24 + n * (half + 14), 134, half, 100)
-            paper.key(f"play_{name}", rect, partial(self._play, rule), word, sign="sound")
-        rows = (self.shell.bottom - 104 - 14 - 250) / 4
+        for n, name in enumerate(LOUD):
+            self._loud(paper, name, Rect(24 + n * (half + 14), 148 + high, half, high))
         for n, (name, words) in enumerate(QUESTIONS):
-            y = 250 + n * rows
-            rect = Rect(24, y, self.shell.right - 24, min(88.0, rows - 6))
-            self._question(paper, name, words, rect)
-        y = self.shell.bottom - 104
+            column, row = divmod(n, 2)
+            y = 162 + 2 * high + row * (high + 14)
+            self._question(paper, name, words, Rect(24 + column * (half + 14), y, half, high))
         all_said = all(self.said.get(name) for name, _ in QUESTIONS)
         advice = (
             "Hear both with the ear where you sit",
             "At most 85 dB(A) there, by a meter.",
         )
-        plate(paper, Rect(24, y, self.shell.right - 24 - 320, 104), *advice)
-        rect = Rect(self.shell.right - 300, y + 8, 300, 88)
+        plate(paper, Rect(24, foot, self.shell.right - 24 - 320, 104), *advice)
+        rect = Rect(self.shell.right - 300, foot + 8, 300, 88)
         paper.key("accept", rect, self._accept, "Say so", look=GO if all_said else PLAIN)
+
+    def _loud(self, paper: Paper, name: str, r: Rect) -> None:
+        keys = r.right - 2 * 104 - 14
+        value = getattr(self.work.loudness, name)
+        paper.say(LOUD[name], r.x, r.y + r.h / 2 - 6, 23, Role.SOFT, False, limit=keys - r.x - 12)
+        paper.say(f"{100 * value:.0f} %", r.x, r.y + r.h / 2 + 36, 30)
+        for n, (sign, way) in enumerate((("minus", -1), ("plus", 1))):
+            rect = Rect(keys + n * 118, r.y, 104, r.h)
+            look = PLAIN if self._changed(name, way) is not None else QUIET
+            paper.key(f"{name}_{sign}", rect, partial(self._turn, name, way), sign=sign, look=look)
+
+    def _changed(self, name: str, way: int) -> Loudness | None:
+        """One step softer or louder; the act sound never steps down."""
+        value = round(getattr(self.work.loudness, name) + way * LOUD_STEP, 2)
+        changed = {"first": self.work.loudness.first, "stepped": self.work.loudness.stepped}
+        changed[name] = value
+        if not SOFTEST <= changed["first"] <= changed["stepped"] <= 1.0:
+            return None
+        return Loudness(**changed)
+
+    def _turn(self, name: str, way: int) -> None:
+        loudness = self._changed(name, way)
+        if loudness is None:
+            return
+        heard = ("act_heard", "look_heard", "told_apart")  # at another loudness: not any more
+        self.said.update(dict.fromkeys(heard, False))
+        self.shell.tell_fault(self.work.set_loudness(loudness))
+        self.shell.again()
 
     def _question(self, paper: Paper, name: str, words: str, r: Rect) -> None:
         said = self.said.get(name, False)
         paper.fill(Role.SOFT, round_frame(r.x, r.y, r.w, r.h, 12, 3))
         size = min(44.0, r.h - 30)
-        paper.sign("done" if said else "to_do", r.x + 22, r.y + (r.h - size) / 2, size)
-        paper.say(words, r.x + 90, r.y + r.h / 2 + 14, 28, limit=r.w - 110)
+        paper.sign("done" if said else "to_do", r.x + 18, r.y + (r.h - size) / 2, size)
+        high, room = max(23.0, paper.floor), r.w - 88
+        rows = len(paper.wrapped(words, room, high))
+        foot = r.y + r.h / 2 + high / 2 - (rows - 1) * 0.65 * high
+        paper.lines(words, r.x + 76, foot, high, room, 2, pitch=1.3)
         paper.touch(name, r, partial(self._toggle, name))
 
     def _toggle(self, name: str) -> None:
         self.said[name] = not self.said.get(name, False)
         self.shell.again()
 
-    def _play(self, rule: Rule) -> None:
-        self.shell.send_tap(TapKind.FIRE, rule.value)
+    def _play(self, what: str) -> None:
+        self.shell.send_tap(TapKind.FIRE, what)
 
     def _accept(self) -> None:
-        proof = SoundProof(**{name: self.said.get(name, False) for name, _ in QUESTIONS})
+        loud = self.work.loudness
+        said = {name: self.said.get(name, False) for name, _ in QUESTIONS}
+        proof = SoundProof(**said, first=loud.first, stepped=loud.stepped)
         self.shell.tell_fault(self.work.prove(replace(self.work.evidence, sound=proof)))
         self.shell.again()
 

@@ -14,7 +14,15 @@ from typing import Any
 
 from cabapp import codec
 from cabapp.engine.home import Home
-from cabapp.engine.wire import Message, PortLine, Ports, RigWritten, Samples, SamplesWanted
+from cabapp.engine.wire import (
+    Loudness,
+    Message,
+    PortLine,
+    Ports,
+    RigWritten,
+    Samples,
+    SamplesWanted,
+)
 from cabapp.fitup.evidence import EVIDENCE_VERSION, Evidence
 from cabapp.fitup.heard import Ears
 from cabapp.fitup.pin import PIN_FILE, SALT_BYTES, PinError, PinRecord, make_pin, opens
@@ -48,6 +56,7 @@ class Work:
         self.refused = ""
         self.evidence = Evidence()
         self.pin: PinRecord | None = None
+        self.loudness = Loudness()
         self.unlocked = False
         self.unsent = False
         self.directions: dict[str, int] = {}
@@ -71,6 +80,7 @@ class Work:
         if self.evidence.version != EVIDENCE_VERSION:
             self.evidence = Evidence()
         self.pin = self._read_pin()
+        self.loudness = self._read_loudness()
         kept = self._plain(self.folder / "directions.json")
         self.directions = {key: 1 if value == 1 else -1 for key, value in kept.items()}
 
@@ -166,6 +176,12 @@ class Work:
         """Which way a sensor goes, from moving it."""
         self.directions[channel] = way
         return self._write("directions.json", dict(self.directions))
+
+    def set_loudness(self, loudness: Loudness) -> str:
+        """Tell the speaker, which keeps it; what was heard at another loudness is not proven."""
+        self.loudness = loudness
+        self.tell(loudness)
+        return "" if self.evidence.sound is None else self.prove(replace(self.evidence, sound=None))
 
     # -- the PIN ----------
 
@@ -264,6 +280,14 @@ class Work:
             return None if plain is None else codec.from_plain(kind, plain)
         except (FileFault, TypeError, ValueError, KeyError):
             return None
+
+    def _read_loudness(self) -> Loudness:
+        """As the speaker has kept it, or as usual."""
+        try:
+            plain = read_json(self.home.loudness)
+            return Loudness() if plain is None else codec.from_plain(Loudness, plain)
+        except (FileFault, TypeError, ValueError, KeyError):
+            return Loudness()
 
     def _read_pin(self) -> PinRecord | None:
         """The PIN's record; a broken one locks nothing, as one that was taken away."""
