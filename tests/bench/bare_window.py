@@ -1,8 +1,10 @@
 """A bare window of the same size and settings: one rectangle that changes its grey at each redraw.
 
-Words: how many redraws a second (0: draw once and wait) and the file to note frames in.
+Words: how many redraws a second (0: draw once and wait) and the file to note in
+when the first was drawn and how many were.
 """
 
+import os
 import sys
 import time
 from pathlib import Path
@@ -20,11 +22,12 @@ def main(per_s: float, notes: Path) -> None:
     from kivy.graphics import Color, Rectangle
     from kivy.uix.widget import Widget
 
-    frames = [0]
+    frames: list[float] = []
+    kept = os.open(notes, os.O_WRONLY | os.O_CREAT)
 
     def flipped(window: object) -> None:
-        frames[0] += 1
-        notes.write_text(f"{time.monotonic()} {frames[0]}" if frames[0] == 1 or per_s else "")
+        frames.append(time.monotonic())
+        os.pwrite(kept, f"{frames[0]:15.6f} {len(frames):9}".encode(), 0)  # never half there
 
     class Bare(App):
         def build(self) -> Widget:

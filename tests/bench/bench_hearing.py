@@ -1,7 +1,6 @@
 """Bytes to judged readings against a general sentence parser on the same lines."""
 
-import time
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import reduce
 from operator import xor
@@ -15,11 +14,10 @@ from cabapp.plan import default_plan
 from cabapp.rigcheck import read_rig
 from cabapp.world.scenarios import SCENARIOS
 from cabapp.world.world import PortEvent, World
-from tests.bench.rows import BenchRow
+from tests.bench.rows import BenchRow, least_cpu_s
 
 RIG = Path(__file__).parent.parent.parent / "config" / "rig-us-full.toml"
 SECONDS = 120.0
-ROUNDS = 3
 # Satellites in view, 22 sentences an epoch: as many as the capture static-dual-frequency has.
 VIEWS = [
     b"GPGSV,%d,%d,88,01,40,083,46,02,17,308,41,12,07,344,39,14,22,228,45" % (22, n)
@@ -28,12 +26,10 @@ VIEWS = [
 FLOOD = b"".join(b"$%s*%02X\r\n" % (view, reduce(xor, view)) for view in VIEWS)
 
 
-def rows() -> list[BenchRow]:
+def rows() -> Iterator[BenchRow]:
     """Lines to outcome at 10 Hz with the full rule table, plain and with a flood of GSV."""
-    return [
-        _row("bytes to outcome, 10 Hz RMC+GGA+VTG and XDR", 3.0, b""),
-        _row("the same with a flood of GSV", 1.2, FLOOD),
-    ]
+    yield _row("bytes to outcome, 10 Hz RMC+GGA+VTG and XDR", 3.0, b"")
+    yield _row("the same with a flood of GSV", 1.2, FLOOD)
 
 
 def _row(name: str, allowed: float, flood: bytes) -> BenchRow:
@@ -47,8 +43,10 @@ def _row(name: str, allowed: float, flood: bytes) -> BenchRow:
         if isinstance(event, Bytes)
         for line in event.data.splitlines()
     ]
-    ours = _least(lambda: _play(Cab(rig, default_plan(rig), snapshots=False), events))
-    theirs = _least(lambda: _parse(lines))
+    ours, theirs = least_cpu_s(
+        lambda: _play(Cab(rig, default_plan(rig), snapshots=False), events),
+        lambda: _parse(lines),
+    )
     return BenchRow(
         name, ours / theirs, allowed, "times", f"{1e6 * ours / len(lines):.1f} us a line"
     )
@@ -86,13 +84,3 @@ def _parse(lines: list[str]) -> None:
             _ = (said.true_track, said.spd_over_grnd_kts, said.spd_over_grnd_kmph)
         elif said.sentence_type == "XDR":
             _ = [said.get_transducer(n) for n in range(said.num_transducers)]
-
-
-def _least(work: Callable[[], None]) -> float:
-    """CPU seconds of the quickest of a few rounds: noise only adds."""
-    found = []
-    for _ in range(ROUNDS):
-        begun = time.process_time()
-        work()
-        found.append(time.process_time() - begun)
-    return min(found)

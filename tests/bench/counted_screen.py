@@ -1,5 +1,6 @@
 """The real screen process, which also counts its frames and notes when a live speed was drawn."""
 
+import os
 import sys
 import time
 
@@ -22,14 +23,16 @@ def main() -> None:
     from cabapp.screens.pages.registry import pages
 
     frames = [0]
+    kept = os.open(wires.home / "frames", os.O_WRONLY | os.O_CREAT)
     live = wires.home / "live"
 
     def flipped(window: object) -> None:
         frames[0] += 1
-        (wires.home / "frames").write_text(str(frames[0]))
+        os.pwrite(kept, f"{frames[0]:9}".encode(), 0)  # never half there
         shown = app.house.snapshot
         if shown is not None and shown.speed.value_mps is not None and not live.exists():
-            live.write_text(str(time.monotonic()))
+            live.with_suffix(".new").write_text(str(time.monotonic()))
+            live.with_suffix(".new").replace(live)
 
     app = Kiosk(wires, layout_for(*WINDOW, rig.display), pages(Home(wires.home)))
     Window.bind(on_flip=flipped)
