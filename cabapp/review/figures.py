@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from cabapp.ground.accuracy import OVERLAP_NEEDS_M
+from cabapp.review.lapses import Lapse
 from cabapp.review.shift import Brief, Shift, local
 from cabapp.review.summary import Summary
 from cabapp.review.sums import ALL, LEVELS, Share, Sums
@@ -413,7 +414,19 @@ def _hour_figures(summary: Summary) -> list[Figure]:
         for reason, seconds in hours.by_reason.items()
     ]
     gap = Figure("unrecorded", "Not recorded (gaps)", hours_text(hours.unrecorded_s))
-    return [*phases, *stops, gap]
+    lapses = [
+        Figure(f"lapse_{n}", lapse_text(lapse, summary.shift), hours_text(lapse.seconds))
+        for n, lapse in enumerate(summary.lapses, start=1)
+    ]
+    return [*phases, *stops, gap, *lapses]
+
+
+def lapse_text(lapse: Lapse, shift: Shift) -> str:
+    """``09:12 to 10:02: the tablet was off``; without times where no date was known."""
+    if not lapse.from_utc:
+        return lapse.why.capitalize()
+    start, end = clock_text(lapse.from_utc, shift), clock_text(lapse.to_utc, shift)
+    return f"{start} to {end}: {lapse.why}"
 
 
 def _share_figures(sums: Sums) -> list[Figure]:

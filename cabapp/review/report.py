@@ -39,6 +39,7 @@ from cabapp.review.soil import ASSUMED, WORDS
 from cabapp.review.summary import Summary
 from cabapp.review.sums import ALL, THINGS
 from cabapp.review.told import LEVEL_WORDS, Told, change_words
+from cabapp.review.tomorrow import tomorrow_of
 from cabapp.trade.draft import FUEL_SOURCE, Soil
 from cabapp.units import UnitSystem
 
@@ -129,6 +130,7 @@ def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[
         "estimate_words": _estimate_words(summary, units),
         "notes": [note.text_for_people() for note in notes[-MOST_NOTES:]],
         "sure": _sure(summary, units),
+        "tomorrow": () if options.customer else tomorrow_of(summary, units),
     }
 
 
@@ -160,7 +162,7 @@ def _hours(by_key: dict[str, Figure]) -> list[Figure]:
     """Phases and stops that there were, and the time in the field."""
     found = [by_key["field_time"]]
     for key, figure in by_key.items():
-        told = key.startswith(("time_", "stopped_")) or key == "unrecorded"
+        told = key.startswith(("time_", "stopped_", "lapse_")) or key == "unrecorded"
         if told and figure.text != "0 s":
             found.append(figure)
     return found

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from cabapp.record.reader import RunFileError
 from cabapp.review.estimate import Estimate, estimate_of
 from cabapp.review.hours import Hours, hours_of
+from cabapp.review.lapses import Lapse, lapses_of
 from cabapp.review.shift import CODE, Floats, Shift
 from cabapp.review.told import Changed, Check, Told, alerts_of, changes_of, checks_of
 from cabapp.review.worst import Stretch, worst_of
@@ -32,6 +33,7 @@ class Summary:
 
     shift: Shift
     hours: Hours
+    lapses: tuple[Lapse, ...]
     worst: tuple[Stretch, ...]
     alerts: tuple[Told, ...]
     checks: tuple[Check, ...]
@@ -57,6 +59,7 @@ def _summarize(shift: Shift) -> Summary:
     return Summary(
         shift=shift,
         hours=hours,
+        lapses=lapses_of(shift),
         worst=worst_of(shift),
         alerts=alerts_of(shift.moments),
         checks=checks_of(shift),
