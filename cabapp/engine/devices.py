@@ -2,11 +2,14 @@
 
 import grp
 import os
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from serial.tools import list_ports
 
+OURS = "cabapp"  # how a holder is named that is this very app, running
+_ENGINE = b"cabapp.engine."
 LINK_FOLDERS = (Path("/dev/serial/by-id"), Path("/dev/serial/by-path"))
 
 
@@ -56,12 +59,29 @@ def group_of(path: str) -> str:
 def holder_of(path: str) -> str:
     """The name of another process that has a device open, as far as this user may see; else ""."""
     target = os.path.realpath(path)
-    for process in Path("/proc").glob("[0-9]*"):
-        if int(process.name) == os.getpid():
-            continue
+    for process in _others():
         try:
             if any(os.path.realpath(fd) == target for fd in (process / "fd").iterdir()):
-                return (process / "comm").read_text().strip()
+                return OURS if _is_ours(process) else (process / "comm").read_text().strip()
         except OSError:  # another user's process, or gone since
             continue
     return ""
+
+
+def ours_runs() -> bool:
+    """Whether another process is this app's engine; whose files are open is the account's secret,
+    what it was started with is not."""
+    return any(_is_ours(process) for process in _others())
+
+
+def _others() -> Iterator[Path]:
+    processes = Path("/proc").glob("[0-9]*")
+    return (process for process in processes if int(process.name) != os.getpid())
+
+
+def _is_ours(process: Path) -> bool:
+    try:
+        words = (process / "cmdline").read_bytes().split(b"\0")
+    except OSError:
+        return False
+    return any(word.startswith(_ENGINE) for word in words)

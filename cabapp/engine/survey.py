@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from cabapp.engine.baud import SpeedSearch
-from cabapp.engine.devices import Device, find_devices, group_of, holder_of
+from cabapp.engine.devices import OURS, Device, find_devices, group_of, holder_of, ours_runs
 from cabapp.engine.ports import SILENT_S
 from cabapp.engine.serial_io import LOST, condition_of, open_serial, read_wire
 from cabapp.events import PortCondition
@@ -22,8 +22,9 @@ PACE_KINDS = ("RMC", "VTG", "GGA", "GNS", "GLL", "XDR")
 class Found:
     """One device. ``kinds`` counts its sentences while it was listened to, "" for makers' own.
 
-    ``held_by`` names the program that has it where IN_USE, ``group`` whose members may open it
-    where DENIED; ``baud`` and ``rate_hz`` are None where nothing was understood.
+    ``held_by`` names the program that has it where IN_USE (OURS: this app, running), ``group``
+    whose members may open it where DENIED; ``baud`` and ``rate_hz`` are None where nothing was
+    understood.
     """
 
     device: Device
@@ -89,9 +90,13 @@ def _refused(device: Device, condition: PortCondition) -> Found:
     return Found(
         device,
         condition,
-        held_by=holder_of(device.path) if in_use else "",
+        held_by=_holder(device.path) if in_use else "",
         group=group_of(device.path) if denied else "",
     )
+
+
+def _holder(path: str) -> str:
+    return holder_of(path) or ("another program, most likely cabapp itself" if ours_runs() else "")
 
 
 def _listen(
@@ -135,10 +140,16 @@ CONDITION_WORDS = {
     PortCondition.SEARCHING: "its speed was not found; wait and look again",
     PortCondition.SILENT: "nothing comes: is it switched on, is the plug home?",
     PortCondition.MISSING: "gone: plug it in again",
-    PortCondition.IN_USE: "in use by {held_by}: end that program",
+    PortCondition.IN_USE: "in use by {held_by}: end that program to look at it here",
     PortCondition.DENIED: "not allowed: add this user to the group {group}, then sign in again",
     PortCondition.GARBAGE: "bytes come, but no sentence: wrong sender or a bad cable",
 }
+
+
+HELD_BY_US = (
+    "read by the running cabapp itself, as it should be: what comes stands on its page Fit-up, "
+    "Plugs; end cabapp to look at it here"
+)
 
 
 def words_of(found: Found) -> str:
@@ -150,6 +161,6 @@ def words_of(found: Found) -> str:
         counts = ", ".join(f"{kind or 'own'} {count}" for kind, count in found.kinds)
         rate = "" if found.rate_hz is None else f", {found.rate_hz:.1f} a second"
         parts.append(f"{found.role}: {counts} at {found.baud} baud{rate}")
-    trouble = CONDITION_WORDS[found.condition]
+    trouble = HELD_BY_US if found.held_by == OURS else CONDITION_WORDS[found.condition]
     held, group = found.held_by or "another program", found.group or "dialout"
     return " ".join([*parts, trouble.format(held_by=held, group=group)]).strip()

@@ -59,7 +59,11 @@ CONDITIONS: dict[PortCondition, tuple[str, str, str]] = {  # it sends, the verdi
         "Move its cable. If it comes back, the plug is loose.",
     ),
     PortCondition.MISSING: ("Not there", "see plug", "Push it home, or try the next socket."),
-    PortCondition.IN_USE: ("In use elsewhere", "see below", "Close the program that has it."),
+    PortCondition.IN_USE: (
+        "In use elsewhere",
+        "see below",
+        "It is held by {detail}: close that program.",
+    ),
     PortCondition.DENIED: (
         "Locked",
         "see below",
@@ -92,7 +96,8 @@ def _row(number: int, plug: PlugState, heard: tuple[Heard, ...], rig: Rig, now: 
     if plug.condition is not PortCondition.OK:
         sends, verdict, mend = CONDITIONS[plug.condition]
         mark = Mark.TO_DO if plug.condition is PortCondition.SEARCHING else Mark.TROUBLE
-        mend = mend.format(detail=plug.detail or "that owns it")
+        unsaid = "another one" if plug.condition is PortCondition.IN_USE else "that owns it"
+        mend = mend.format(detail=plug.detail or unsaid)
         return PlugRow(number, plug.name, sends, "", when, belongs, mark, verdict, mend)
     if newest is not None and newest > NOW_S:
         mend = CONDITIONS[PortCondition.SILENT][2]
@@ -143,6 +148,8 @@ def sends_text(heard: tuple[Heard, ...], rig: Rig, kinds: tuple[str, ...] = ()) 
         if one.kind and not one.name.endswith(("MAX", "MIN")):
             stems.setdefault(re.sub(r"\d+$", "", one.name), []).append(one)
     for stem, group in stems.items():
+        if stem == "SEQ":  # the count of its lines, no reading
+            continue
         words.append(_group_text(stem, group, known))
     text = _listed(words)
     if len(text) > LONGEST_SENDS:  # the kinds alone: their number stands on the page of sensors
@@ -158,7 +165,8 @@ def _listed(words: list[str]) -> str:
 def _group_text(stem: str, group: list[Heard], known: dict[tuple[str, str], Sensor]) -> str:
     first = group[0]
     sensor = known.get((first.port, first.name))
-    name = family_of(sensor.channel).words if sensor else stem.capitalize()
+    named = next((f.words for f in FAMILIES.values() if f.xdr_name == stem), stem.capitalize())
+    name = family_of(sensor.channel).words if sensor else named
     if len(group) > 1:
         return f"{name} {_number(group[0].name)} to {_number(group[-1].name)}"
     if sensor and sensor.words:

@@ -1,12 +1,14 @@
 """The look at every device that the ``ports`` command prints."""
 
+import subprocess
+import sys
 import threading
 import time
 
 import pytest
 import serial
 
-from cabapp.engine.devices import Device
+from cabapp.engine.devices import OURS, Device, holder_of
 from cabapp.engine.survey import Found, survey, words_of
 from cabapp.events import PortCondition
 from tests.engine.wires import Cable, rmc, sentence
@@ -52,6 +54,30 @@ def test_each_wire_is_told_for_what_it_is(monkeypatch: pytest.MonkeyPatch):
     assert dict(told[0].kinds).keys() == {"RMC", "GGA"}
 
 
+def test_a_port_that_the_running_app_reads_is_told_as_its_own(tmp_path):
+    """A process started as the engine is, and one of another name, each with a wire open."""
+    cables = Cable(), Cable()
+    package = tmp_path / "cabapp" / "engine"
+    package.mkdir(parents=True)
+    hold = "import sys, time; wire = open(sys.argv[1]); print(flush=True); time.sleep(60)"
+    (package / "main.py").write_text(hold)
+    starts = (["-m", "cabapp.engine.main", cables[0].path], ["-c", hold, cables[1].path])
+    holders = [
+        subprocess.Popen([sys.executable, *words], cwd=tmp_path, stdout=subprocess.PIPE)
+        for words in starts
+    ]
+    try:
+        for holder in holders:
+            assert holder.stdout.readline()
+        assert holder_of(cables[0].path) == OURS
+        assert holder_of(cables[1].path).startswith("python")
+    finally:
+        for holder, cable in zip(holders, cables, strict=True):
+            holder.kill()
+            holder.communicate()
+            cable.unplug()
+
+
 def test_a_person_reads_what_comes_or_what_to_do():
     receiver = Device("/dev/ttyUSB0", ("/dev/serial/by-id/one",))
     good = Found(receiver, PortCondition.OK, 38400, 9.98, (("GGA", 30), ("RMC", 30)))
@@ -61,4 +87,6 @@ def test_a_person_reads_what_comes_or_what_to_do():
     for condition in set(PortCondition) - {PortCondition.SEARCHING}:
         assert words_of(Found(receiver, condition)).startswith("/dev/ttyUSB0")
     assert "tracker" in words_of(Found(receiver, PortCondition.IN_USE, held_by="tracker"))
+    ours = words_of(Found(receiver, PortCondition.IN_USE, held_by=OURS))
+    assert "running cabapp itself" in ours and "end that program" not in ours
     assert "plugdev" in words_of(Found(receiver, PortCondition.DENIED, group="plugdev"))
