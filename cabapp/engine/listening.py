@@ -6,11 +6,13 @@ Port conditions are always kept; bytes are only read here while such a page is o
 from collections import Counter, deque
 from dataclasses import dataclass, field
 
-from cabapp.engine.wire import PortLine, Ports, Samples
+from cabapp.engine.odometer import Odometer
+from cabapp.engine.wire import PortLine, Ports, Receiving, Samples
 from cabapp.events import Bytes, Event, PortCondition, PortState
+from cabapp.hear.gnss import Gnss
 from cabapp.hear.lines import Lines
 from cabapp.hear.transducers import read_samples
-from cabapp.readings import Sample
+from cabapp.readings import Fix, Quality, Sample
 
 WINDOW_S = 3.0
 MOST_SAMPLES = 500
@@ -33,6 +35,8 @@ class Listening:
         self.open = False
         self._ports: dict[str, _Heard] = {}
         self._samples: deque[Sample] = deque(maxlen=MOST_SAMPLES)
+        self._gnss: dict[str, Gnss] = {}
+        self._fix: Fix | None = None
 
     def hear(self, event: Event) -> bool:
         """Take an event; True if a port's condition changed."""
@@ -51,10 +55,29 @@ class Listening:
             port.recent.append((event.now, line.kind or MAKERS_OWN))
             if line.kind == "XDR":
                 self._samples.extend(read_samples(event.port, line))
+            elif fixes := self._gnss.setdefault(event.port, Gnss()).hear(line):
+                self._fix = fixes[-1]
 
     def ports(self, now: float) -> Ports:
         """How every port is at ``now``."""
         return Ports(tuple(_line(name, port, now) for name, port in sorted(self._ports.items())))
+
+    def receiving(self, driven: Odometer, since: float) -> Receiving | None:
+        """The newest epoch with what was driven since the engine began; None before the first."""
+        fix = self._fix
+        if fix is None:
+            return None
+        return Receiving(
+            fix.kind,
+            fix.speed_mps if fix.speed_quality is Quality.GOOD else None,
+            fix.speed_quality,
+            fix.satellites,
+            fix.hdop,
+            fix.at,
+            driven.metres,
+            driven.lost_s,
+            since,
+        )
 
     def samples(self) -> Samples:
         """What came since it was last asked for, the newest MOST_SAMPLES of it."""

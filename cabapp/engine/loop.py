@@ -11,6 +11,7 @@ from typing import Protocol
 
 from cabapp.engine.grid import Clock, Feed
 from cabapp.engine.listening import Listening
+from cabapp.engine.odometer import Odometer
 from cabapp.engine.service import Guarded
 from cabapp.engine.watchers import ScreenWatch, VoiceWatch
 from cabapp.engine.wire import (
@@ -26,6 +27,7 @@ from cabapp.engine.wire import (
     RunCopied,
     RunWanted,
     SamplesWanted,
+    SparesWanted,
     TapMade,
     Voice,
 )
@@ -77,6 +79,7 @@ class Engine:
         self._screen = screen
         self._speaker = speaker
         self._guard = Guarded("engine")
+        self.driven = Odometer()
 
     def step(self, event: Event) -> None:
         """One event through the cab. Sound and picture go out before the record is told."""
@@ -97,6 +100,8 @@ class Engine:
             self._speaker(sound)
         if outcome.snapshot is not None:
             self._screen(outcome.snapshot)
+        for row in outcome.rows:
+            self.driven.take(row)
         self._record.put(outcome)
 
 
@@ -130,6 +135,8 @@ class Loop:
         self._ending = self._run_wanted = False
         self.lost = 0
         self._listening = Listening()
+        self._began = clock.real_now()
+        self.look_round: Callable[[Say], None] = lambda say: None  # at what no port reads
 
     def post(self, event: Event) -> None:
         """Hand over an event, from any thread."""
@@ -154,6 +161,8 @@ class Loop:
                 self.post(PlanChanged(self._clock.now(), plan))
             case SamplesWanted(on=on):
                 self._listening.open = on
+            case SparesWanted():
+                self.look_round(self._screen)
             case RunWanted():
                 self._run_wanted = True
             case Loudness() as loudness:
@@ -201,6 +210,8 @@ class Loop:
         if self._listening.open:
             self._screen(self._listening.samples())
             self._screen(self._listening.ports(self._clock.now()))
+            if (receiving := self._listening.receiving(engine.driven, self._began)) is not None:
+                self._screen(receiving)
         if (news := self._voice.news(real_now)) is not None:
             well, cause = news
             self.post(Health(self._clock.now(), HealthKind.SOUND, well, cause))

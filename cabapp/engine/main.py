@@ -12,6 +12,7 @@ from cabapp.engine.pipes import wires_of
 from cabapp.engine.ports import Ports, Tools
 from cabapp.engine.process import Fitted, run
 from cabapp.engine.shifts import Facts, Shifts
+from cabapp.engine.spare import SpareLook
 from cabapp.plan import default_plan
 from cabapp.record.writer import Writer
 from cabapp.rig import Rig
@@ -33,7 +34,9 @@ def fit(home: Home, clock: Clock, loop: Loop) -> Fitted:
         known[name] = found
         write_known(home.ports, known)
 
-    ports = Ports(rig.ports, Tools(clock.now, loop.post, remember), known)
+    tools = Tools(clock.now, loop.post, remember)
+    ports = Ports(rig.ports, tools, known)
+    loop.look_round = SpareLook(tools.claims, clock.real_now).look
 
     def close() -> None:
         ports.stop()

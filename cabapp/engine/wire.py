@@ -2,8 +2,9 @@
 
 ::
 
-    engine  -> screen    snapshot, alive, samples, ports, run_copied, leaving
-    screen  -> engine    tap, plan, samples_wanted, run_wanted, rig_written, loudness, alive
+    engine  -> screen    snapshot, alive, samples, ports, receiving, spares, run_copied, leaving
+    screen  -> engine    tap, plan, samples_wanted, spares_wanted, run_wanted, rig_written,
+                         loudness, alive
     engine  -> speaker   sound, alive, loudness, leaving
     speaker -> engine    voice
     each    -> keeper    alive
@@ -27,7 +28,7 @@ from cabapp.codec import from_plain, to_plain
 from cabapp.events import PortCondition, TapKind
 from cabapp.outcome import Snapshot, Sound
 from cabapp.plan import Plan
-from cabapp.readings import Sample
+from cabapp.readings import FixKind, Quality, Sample
 
 BEAT_S = 0.25  # every process says it is alive this often
 ENGINE_GONE_SCREEN_S = 1.5  # a screen that heard nothing for this long shows no number any more
@@ -106,6 +107,53 @@ class Ports:
 
 
 @dataclass(frozen=True, slots=True)
+class Receiving:
+    """The receiver's last epoch, and the metres by its speed since the engine began.
+
+    Sent with Samples while a page is open. ``since`` tells one engine's metres from another's;
+    ``lost_s`` are the seconds of them without a known speed.
+    """
+
+    kind: FixKind
+    speed_mps: float | None
+    quality: Quality
+    satellites: int | None
+    hdop: float | None
+    at: float
+    metres: float
+    lost_s: float
+    since: float
+
+
+@dataclass(frozen=True, slots=True)
+class SparesWanted:
+    """An installer asks what else is plugged in: devices that no port of the rig reads."""
+
+
+@dataclass(frozen=True, slots=True)
+class SpareLine:
+    """One of them, by the name that stays. ``role`` is what it speaks as: "receiver", "node", "".
+
+    ``detail`` is what it needs: who holds it, or whose group may open it.
+    """
+
+    device: str
+    condition: PortCondition
+    role: str = ""
+    kinds: tuple[str, ...] = ()
+    rate_hz: float = 0.0
+    detail: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Spares:
+    """What was found; ``looking`` while it is still listened to."""
+
+    devices: tuple[SpareLine, ...] = ()
+    looking: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class RigWritten:
     """Fit-up has written the rig file: read it again and go on with the same shift."""
 
@@ -174,6 +222,9 @@ TABLE: tuple[Kind, ...] = (
     Kind("samples", Samples, Keep.QUEUE),
     Kind("samples_wanted", SamplesWanted, Keep.NEWEST),
     Kind("ports", Ports, Keep.NEWEST),
+    Kind("receiving", Receiving, Keep.NEWEST),
+    Kind("spares_wanted", SparesWanted, Keep.NEWEST),
+    Kind("spares", Spares, Keep.NEWEST),
     Kind("tap", TapMade, Keep.QUEUE),
     Kind("plan", PlanMade, Keep.QUEUE),
     Kind("rig_written", RigWritten, Keep.NEWEST),
@@ -193,6 +244,9 @@ Message = (
     | Samples
     | SamplesWanted
     | Ports
+    | Receiving
+    | SparesWanted
+    | Spares
     | TapMade
     | PlanMade
     | RigWritten

@@ -31,11 +31,15 @@ from cabapp.engine.wire import (
     PortLine,
     Ports,
     Received,
+    Receiving,
     RigWritten,
     RunCopied,
     RunWanted,
     Samples,
     SamplesWanted,
+    SpareLine,
+    Spares,
+    SparesWanted,
     TapMade,
     Voice,
     decode,
@@ -44,7 +48,7 @@ from cabapp.engine.wire import (
 from cabapp.events import PortCondition, TapKind
 from cabapp.outcome import Pattern, Quieting, Sound
 from cabapp.plan import Plan
-from cabapp.readings import Sample
+from cabapp.readings import FixKind, Quality, Sample
 from tests.faults.stand_in import snapshot
 
 ONE_OF_EACH: list[Message] = [
@@ -53,6 +57,9 @@ ONE_OF_EACH: list[Message] = [
     Samples((Sample("node", "DEPTH1", "D", None, "M", 2.0),)),
     SamplesWanted(True),
     Ports((PortLine("gnss", PortCondition.IN_USE, "another program"),)),
+    Receiving(FixKind.PLAIN, None, Quality.NO_FIX, None, None, 4.5, 91.4, 2.0, 1.0),
+    SparesWanted(),
+    Spares((SpareLine("/dev/serial/by-id/one", PortCondition.OK, "node", ("XDR",), 10.0),), True),
     TapMade(TapKind.DEPTH_TARGET, -1),
     PlanMade(Plan(field="North forty", outline=((51.0, 10.0),))),
     RigWritten(),
