@@ -7,6 +7,7 @@ from collections.abc import Callable
 from cabapp.events import Health, HealthKind
 
 SLOW_S = 2.0  # a healthy card stalls for less; the alert has its own delay on top
+TELL_LOST_EACH_S = 60.0  # each news is a moment too: a short storage must not fill with them
 LEFT_FILE_S = 10.0  # so long a file that had to be left stays told, though the next one works
 
 _FULL = frozenset({errno.ENOSPC, errno.EDQUOT})
@@ -32,7 +33,9 @@ class Condition:
         self._cause = ""
         self._left_until = float("-inf")
         self._storage = (True, 0)
-        self._told_record = (True, "", 0)
+        self._thinned = False
+        self._told_cause = ""
+        self._told_lost, self._told_lost_at = 0, float("-inf")
         self._told_storage = (True, 0)
 
     def trouble(self, cause: str) -> None:
@@ -47,9 +50,10 @@ class Condition:
         """A file had to be left and a new one was begun."""
         self._left_until = self._clock() + LEFT_FILE_S
 
-    def storage(self, well: bool, used_share: float) -> None:
-        """What looking at the free storage found."""
+    def storage(self, well: bool, used_share: float, thinned: bool) -> None:
+        """What looking at the free storage found, and whether rows are left out for it."""
         self._storage = (well, round(100 * used_share))
+        self._thinned = thinned
 
     def news(self, late_s: float, lost: int, alive: bool) -> Health | None:
         """What changed since the last call, the record first; None when nothing did.
@@ -57,10 +61,11 @@ class Condition:
         ``late_s``: how long the oldest unsaved item waits; ``lost``: how much was not kept.
         """
         now = self._clock()
-        record = (not (cause := self._record_cause(late_s, alive, now)), cause, lost)
-        if record != self._told_record:
-            self._told_record = record
-            return Health(now, HealthKind.RECORD, record[0], cause, float(lost) or None)
+        cause = self._record_cause(late_s, alive, now)
+        more = lost != self._told_lost and now >= self._told_lost_at + TELL_LOST_EACH_S
+        if cause != self._told_cause or more:
+            self._told_cause, self._told_lost, self._told_lost_at = cause, lost, now
+            return Health(now, HealthKind.RECORD, not cause, cause, float(lost) or None)
         if self._storage != self._told_storage:
             self._told_storage = self._storage
             well, percent = self._storage
@@ -70,8 +75,8 @@ class Condition:
     def _record_cause(self, late_s: float, alive: bool, now: float) -> str:
         if not alive:
             return "disk_failed"
-        if self._cause:
-            return self._cause
+        if self._cause or self._thinned:
+            return self._cause or "disk_full"
         if late_s > SLOW_S:
             return "disk_slow"
         return "disk_failed" if now < self._left_until else ""

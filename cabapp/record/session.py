@@ -51,6 +51,7 @@ class Session:
         self._retry_at = self._left_at = float("-inf")
         self._told_lost: Counter[str] = Counter()
         self._told_lost_at = float("-inf")
+        self._last: Row | Moment | None = None  # what was committed last
         self._left = ""  # the file that had to be left, until the next one says so
         self.path: Path | None = None
         self.saved = (0, 0)
@@ -114,6 +115,7 @@ class Session:
         """Finish the shift and give file and captures their date, if one is known."""
         self._retry_at = float("-inf")
         self.write()
+        self._tell_last_losses()
         self.flush_capture()
         self._end_capture("")
         well = self._run is None or self._end_run(self._run, summary)
@@ -123,6 +125,7 @@ class Session:
     def leave(self) -> None:
         """The program stops: what waits is written, the run is left to be gone on with."""
         self.write()
+        self._tell_last_losses()
         self.flush_capture()
         self._end_capture("")
         if self._run is not None:
@@ -155,7 +158,7 @@ class Session:
             used = self._disk.used_share(self._folder)
         except OSError:
             return  # a storage that is gone shows at the next commit
-        self._condition.storage(self._ration.well, used)
+        self._condition.storage(self._ration.well, used, self._ration.row_every_s != 1)
         if not self._ration.capture:
             self._end_capture("storage short")
 
@@ -178,7 +181,9 @@ class Session:
         assert self._run is not None
         rows = self._rationed(batch.rows)
         lost = self._untold_losses()
-        kept = Batch(rows, [*batch.moments, *self._where_from(batch), *_lost_moments(batch, lost)])
+        last = batch.moments[-1] if batch.moments else batch.rows[-1]
+        told = [*self._where_from(batch), *_lost_moments(last, lost)]
+        kept = Batch(rows, [*batch.moments, *told])
         try:
             if kept:
                 self._run.write(kept)
@@ -190,10 +195,8 @@ class Session:
         except (sqlite3.Error, OSError) as error:
             self._fail(error)
             return
-        self._left = ""
-        for kind, count in lost.items():
-            self._told_lost[kind] += count
-            self._told_lost_at = self._clock()
+        self._left, self._last = "", last
+        self._told(lost)
         self._waiting.lose(len(batch.rows) - len(rows), 0)
         self._waiting.written(batch)
         self.saved = (self.saved[0] + len(rows), self.saved[1] + len(batch.moments))
@@ -257,6 +260,23 @@ class Session:
             if count > self._told_lost[kind]
         }
 
+    def _told(self, lost: dict[str, int]) -> None:
+        for kind, count in lost.items():
+            self._told_lost[kind] += count
+            self._told_lost_at = self._clock()
+
+    def _tell_last_losses(self) -> None:
+        """Put on record what was not kept since it was last told, before the file is let go."""
+        self._told_lost_at = float("-inf")
+        lost = self._untold_losses()
+        if not lost or self._last is None or self._run is None:
+            return
+        try:
+            self._run.write(Batch(moments=_lost_moments(self._last, lost)))
+            self._told(lost)
+        except (sqlite3.Error, OSError) as error:
+            self._fail(error)
+
     def _begin_capture(self, head: CaptureHead) -> None:
         if self.path is None or not self._ration.capture:
             return
@@ -300,9 +320,8 @@ class Session:
         self._disk.sync(self._folder)
 
 
-def _lost_moments(batch: Batch, lost: dict[str, int]) -> list[Moment]:
-    """A moment for each kind of loss, at the time of the last thing that was kept."""
-    last = batch.moments[-1] if batch.moments else batch.rows[-1]
+def _lost_moments(last: Row | Moment, lost: dict[str, int]) -> list[Moment]:
+    """A moment for each kind of loss, at the time of the last thing that came."""
     return [
         Moment(last.utc, last.t_s, What.DROPPED, rule=kind, value=float(count))
         for kind, count in lost.items()

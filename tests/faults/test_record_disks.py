@@ -4,8 +4,6 @@ Without root the same stories are told through the seam in tests/record/test_wri
 """
 
 import os
-import shutil
-import subprocess
 import threading
 import time
 import tracemalloc
@@ -18,6 +16,7 @@ from cabapp.events import Tick
 from cabapp.outcome import Outcome
 from cabapp.record.disk import Disk
 from cabapp.record.writer import Writer
+from tests.faults.mounts import MIB, call, own_ext4
 from tests.record.making import FACTS, alert, row, rows_in, until
 
 LONG = os.environ.get("CABAPP_LONG") == "1"
@@ -31,25 +30,11 @@ class Unrationed(Disk):
         return 10 * 1024**3
 
 
-def call(*words: str) -> bool:
-    if shutil.which(words[0]) is None:
-        return False
-    return subprocess.run(words, capture_output=True, check=False).returncode == 0
-
-
 @pytest.fixture
 def mounted(tmp_path: Path) -> Iterator[Path]:
-    """An ext4 of 24 MiB of its own, taken down whatever happens."""
-    image, place = tmp_path / "disk.img", tmp_path / "disk"
-    place.mkdir()
-    with open(image, "wb") as file:
-        file.truncate(24 * 1024 * 1024)
-    made = call("mkfs.ext4", "-q", "-F", str(image))
-    if not (made and call("mount", "-o", "loop", str(image), str(place))):
-        pytest.skip("no loop mount here; the seam's tests tell the same stories")
-    yield place
-    call("fsfreeze", "-u", str(place))
-    call("umount", "-l", str(place))
+    """An ext4 of 24 MiB of its own."""
+    with own_ext4(tmp_path, 24 * MIB) as place:
+        yield place
 
 
 def test_a_frozen_disk_holds_up_nobody_and_loses_no_row(mounted: Path) -> None:
