@@ -62,8 +62,10 @@ def hold(path: Path, wait_s: float = 0.0) -> int | None:
 
     The lock goes with the process, however it ends (flock(2)). Returns the file descriptor.
     """
-    path.parent.mkdir(parents=True, exist_ok=True)
-    fd = os.open(path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o640)
+    if not path.exists():
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.touch(0o640)
+    fd = os.open(path, os.O_RDONLY | os.O_CLOEXEC)  # to open it for writing waits for a frozen disk
     until = time.monotonic() + wait_s
     while True:
         try:

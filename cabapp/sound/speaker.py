@@ -93,7 +93,8 @@ class Speaker:
         message = received.message
         if isinstance(message, Loudness) and usable(message):
             self._loudness = message
-            keep_loudness(self._kept, message)
+            keep = (self._kept, message)  # in a thread: a frozen disk must not hold up the sound
+            threading.Thread(target=keep_loudness, args=keep, daemon=True).start()
         elif isinstance(message, Sound) and now - received.sent < STALE_S:
             volume = self._loudness.stepped if message.louder else self._loudness.first
             if self._play(message.pattern, volume):

@@ -69,6 +69,38 @@ def test_a_process_that_got_no_core_is_not_taken_for_hung(kept: Kept) -> None:
     assert kept.process is None or pid(kept) != first
 
 
+def test_one_that_can_not_die_before_its_disk_thaws_does_not_hold_up_the_keeper(kept: Kept) -> None:
+    class Frozen:
+        """A killed process that waits for its disk: it ends when that thaws."""
+
+        pid, returncode, kills = 1, -9, 0
+        thawed = False
+
+        def kill(self) -> None:
+            self.kills += 1
+
+        def wait(self, timeout: float | None = None) -> None:
+            assert timeout is not None and timeout < 0.5
+            raise subprocess.TimeoutExpired("", timeout)
+
+        def poll(self) -> int | None:
+            return self.returncode if self.thawed else None
+
+    kept.look(0.0)
+    kept.beat(0.5)
+    own, frozen = kept.process, Frozen()
+    kept.process = frozen  # type: ignore[assignment]
+    for second in range(3, 60):
+        kept.look(float(second))
+    assert (frozen.kills, kept.starts) == (1, 1)
+    frozen.thawed = True
+    kept.look(60.0)
+    assert kept.starts == 2
+    assert own is not None
+    own.kill()
+    own.wait()
+
+
 def test_a_loop_that_stands_ready_without_a_core_is_counted_as_waiting() -> None:
     """Two busy loops on one core: about half of the time of each is waiting."""
     core = {next(iter(os.sched_getaffinity(0)))}
