@@ -42,7 +42,7 @@ def start_log(folder: Path, name: str) -> logging.handlers.QueueListener:
     The listener's ``stop`` writes what still waits; a process that is killed loses that much.
     """
     if not folder.is_dir():  # a frozen disk holds up even the making of a folder that is there
-        folder.mkdir(parents=True)
+        folder.mkdir(parents=True, exist_ok=True)
     form = logging.Formatter("%(asctime)s %(levelname)s %(name)s: %(message)s")
     file = logging.handlers.RotatingFileHandler(
         folder / f"{name}.log", maxBytes=LOG_BYTES, backupCount=LOG_FILES, delay=True
