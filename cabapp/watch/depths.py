@@ -13,6 +13,7 @@ WINDOW_S = 3.0
 LEVEL_M = 150.0
 RAISED_BY_M = 2.0 * INCH_M
 RAISED_WITHIN_S = 2.0
+RAISED_MEAN_S = 0.5  # of means this long: a ripple of the ground and sensor noise are no lever
 LEAST_SIGN_M = 0.001  # below the mean of two seconds by less, nothing was raised
 RAISED_REST_M = 100.0
 SUSPECT_EVERY = 10  # ticks: who lies is asked once a second of armed work
@@ -50,7 +51,7 @@ class Depths:
         self._solved: dict[tuple[str, ...], _Linear] = {}
         self._means = {name: TimeMean(WINDOW_S) for name in ("mean", "front", "rear", "side")}
         self._level, self._side = MetreMean(LEVEL_M), MetreMean(LEVEL_M)
-        self._fast = TimeMean(RAISED_WITHIN_S)
+        self._quick, self._fast = TimeMean(RAISED_MEAN_S), TimeMean(RAISED_WITHIN_S)
         self._ticks = 0
         self._usual: Plane | None = None
         self._slow: dict[str, float] = {}
@@ -104,7 +105,7 @@ class Depths:
     def _nothing(self) -> None:
         self.now_m = self.mean_m = self.front_m = self.rear_m = self.side_m = None
         self.dropped = False
-        for mean in (*self._means.values(), self._fast):
+        for mean in (*self._means.values(), self._quick, self._fast):
             mean.clear()
 
     def _smooth(self, name: str, value: float | None, at: float) -> float | None:
@@ -117,11 +118,14 @@ class Depths:
 
     def _raised(self, at: float) -> None:
         assert self.now_m is not None
-        self._fast.add(self.now_m, at)
+        self._quick.add(self.now_m, at)
+        quick_m = self._quick.mean(at)
+        assert quick_m is not None
+        self._fast.add(quick_m, at)
         mean, self.dropped = self._fast.mean(at), False
-        if mean is not None and mean - self.now_m > LEAST_SIGN_M:
+        if mean is not None and mean - quick_m > LEAST_SIGN_M:
             highest = self._fast.highest()
-            self.dropped = highest is not None and highest - self.now_m >= RAISED_BY_M
+            self.dropped = highest is not None and highest - quick_m >= RAISED_BY_M
 
     def _solve(self, channels: tuple[str, ...]) -> _Linear:
         """The plane is linear in the readings: solved once for each set of good sensors."""

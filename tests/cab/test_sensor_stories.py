@@ -105,6 +105,16 @@ def test_raised_on_purpose_rests_depth_and_reminds_after_a_hundred_metres() -> N
     assert machine.active() == set()
 
 
+def test_a_ripple_of_the_ground_is_no_lever() -> None:
+    machine = working(full_rig())
+    for inches in (12.9, 11.9, 11.9, 12.9):  # two inches and more, for two tenths of a second
+        machine.depth_in = inches
+        machine.go(0.1)
+    machine.depth_in = 14.0
+    machine.go(10)
+    assert machine.onsets("raised_on_purpose") == []
+
+
 def test_a_slow_lift_at_the_headland_is_no_lever() -> None:
     machine = working(full_rig())
     for tenth in range(1, 61):  # six seconds from 14 in to 4 in above the ground
