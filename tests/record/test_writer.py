@@ -274,6 +274,27 @@ def test_then_rows_thin_and_moments_stay(tmp_path: Path, disk: TroubledDisk) -> 
     writer.stop()
 
 
+def test_rows_that_are_left_out_are_told_once_and_counted_to_the_last(
+    tmp_path: Path, disk: TroubledDisk
+) -> None:
+    disk.free = 30 * 1024**2
+    writer = Writer(tmp_path, disk=disk)
+    writer.begin(FACTS)
+    news: list[Health] = []
+    for second in range(30):
+        writer.put(second_of(second))
+        assert until(lambda: writer.saved[0] > second // 10)  # noqa: B023
+        news += record_news(writer)
+    assert {(one.well, one.cause) for one in news} == {(False, "disk_full")}
+    assert len(news) <= 2  # each is a moment too
+    assert writer.end()
+    assert writer.path is not None
+    with open_run(writer.path) as run:
+        lost = [moment.value for moment in run.moments() if moment.what is What.DROPPED]
+    assert sum(float(str(count)) for count in lost) == 27.0
+    writer.stop()
+
+
 def test_a_reader_gets_a_copy_of_the_run_in_hand(writer: Writer, tmp_path: Path) -> None:
     writer.begin(FACTS)
     for second in range(5):
