@@ -99,7 +99,7 @@ class Fronts:
         self.moving_menu = MovingMenu(layout, self._menu)
         self.parked_menu = ParkedMenu(layout, self._menu, way.pages)
         self.more_menu = MoreMenu(layout, self._menu)
-        self.kind = ChoiceSheet(layout, self._kind, ((1, 1, 1), (1, 1), (2,)))
+        self.kind = ChoiceSheet(layout, self._kind, ((5, 8, 5), (1, 1), (2,)))
         self.who = ChoiceSheet(layout, self._who, ((1, 1), (1, 1), (2,)))
         self.reason = ChoiceSheet(layout, self._reason, ((5, 7, 5), (1, 1), (1, 1)))
         self.card = CardSheet(layout, lambda name: self.dismiss(), ("read",))

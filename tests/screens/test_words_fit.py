@@ -22,8 +22,10 @@ from cabapp.screens.tiles.field import NOTE_LIMIT
 from cabapp.units import INCH_M, UnitSystem
 from cabapp.words import (
     CAUSES,
+    PEGS,
     REFUSED,
     SAYINGS,
+    STOP_REASONS,
     CalmHeadline,
     Level,
     advice_text,
@@ -183,3 +185,13 @@ def test_every_state_of_a_tile_has_a_mark_or_says_why_not():
 
 def test_layouts_exist_for_the_pictures():
     assert all(layout_of(panel).slots for panel in KINDS.values())
+
+
+@pytest.mark.parametrize("kind", KINDS)
+@pytest.mark.parametrize("sheet", ["kind", "reason"])
+def test_answers_of_a_fixed_question_stand_whole_on_their_keys(cabin, kind, sheet):
+    answers = {"kind": tuple(PEGS.values()), "reason": tuple(r.capitalize() for r in STOP_REASONS)}
+    asked = getattr(cabin.page(KINDS[kind]).fronts, sheet)
+    asked.ask("Which?", answers[sheet])
+    keys = [key for key in asked.keys if key.name.isdigit()]
+    assert [key.words[0].text for key in keys[: len(answers[sheet])]] == list(answers[sheet])
