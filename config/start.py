@@ -17,6 +17,7 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 PYTHON = VENV / "bin" / "python"
 STAMP = VENV / "installed-for"
+MOST_CORES = 4  # that the tests are spread over: there are no more folders that take long
 PICTURES = ROOT / "build" / "pictures"
 
 USE = """use: python3 config/start.py demo | test | bench   (further words are handed on)
@@ -146,13 +147,13 @@ def test(words: list[str]) -> int:
 
     if words:
         return run("pytest", *words)
-    # The fault tests kill and time whole processes, so they run after the others, one at a time.
-    quick = ("pytest", "-q", "-n", "2", "--dist", "loadgroup", "--ignore", "tests/faults")
+    # A folder goes to one worker (tests/conftest.py). One worker more than cores: that with the
+    # fault tests mostly waits for whole processes.
+    workers = min(os.cpu_count() or 1, MOST_CORES) + 1
     checks = [
         run("ruff", "check", "."),
         run("mypy", "cabapp"),
-        run(*quick),
-        run("pytest", "-q", "tests/faults"),
+        run("pytest", "-q", "-n", str(workers)),
     ]
     if long:
         checks.append(run("tests.mutants"))

@@ -7,8 +7,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 from tests.faults.cabin import processes, until
 
 ROOT = Path(__file__).parent.parent.parent
@@ -39,7 +37,6 @@ def sockets_of(pid: int) -> set[str]:
     return found
 
 
-@pytest.mark.xdist_group("processes")
 def test_no_process_holds_a_network_socket(tmp_path: Path):
     environment = {**os.environ, "SDL_VIDEODRIVER": "offscreen", "SDL_AUDIODRIVER": "dummy",
                    "CABAPP_STATE": str(tmp_path)}  # fmt: skip

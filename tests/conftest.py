@@ -1,0 +1,42 @@
+"""How the tests are dealt out to workers: a folder goes to one worker, whole.
+
+What a folder's tests share (a window, a cab, an invented day) is then made once. The fault tests
+come first: they wait for whole processes most of the time, and everything else runs beside them.
+"""
+
+from pathlib import PurePath
+
+import pytest
+from hypothesis import settings
+from xdist.scheduler import LoadScopeScheduling
+
+# No example is timed: a busy machine is no defect.
+settings.register_profile("any machine", deadline=None)
+settings.load_profile("any machine")
+
+LONGEST_FIRST = ("faults", "screens", "cab", "outside")
+
+
+class ByFolder(LoadScopeScheduling):
+    """A unit of work is a folder of tests."""
+
+    def _split_scope(self, nodeid: str) -> str:
+        return folder_of(nodeid)
+
+
+def folder_of(nodeid: str) -> str:
+    """``tests/cab/test_one.py::test_it`` is of the folder ``cab``."""
+    return PurePath(nodeid.partition("::")[0]).parent.name
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The folders that take longest are dealt out first."""
+    rank = {name: number for number, name in enumerate(LONGEST_FIRST)}
+    items.sort(key=lambda item: rank.get(folder_of(item.nodeid), len(rank)))
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> ByFolder:
+    """Where tests run side by side (``-n``)."""
+    config.option.loadscopereorder = False
+    return ByFolder(config, log)
