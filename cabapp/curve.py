@@ -55,6 +55,3 @@ class Curve:
         piece = min(max(bisect_right(xs, x) - 1, 0), len(xs) - 2)
         (x0, y0), (x1, y1) = self.knots[piece], self.knots[piece + 1]
         return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
-
-
-IDENTITY = Curve(CurveKind.LINEAR, x_least=float("-inf"), x_most=float("inf"), coefficients=(0, 1))

@@ -51,7 +51,6 @@ class HealthKind(Enum):
     RECORD = "record"
     SOUND = "sound"
     STORAGE = "storage"
-    CLOCK = "clock"
     SCREEN = "screen"
     RUN = "run"  # well: a run's file is being written; before the first work it is not
 

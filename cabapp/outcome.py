@@ -172,7 +172,6 @@ class FieldView:
     finish: str = ""
     clock: str = ""
     row_angle_deg: float | None = None
-    row_low: bool = False
     dig_in_m2: float | None = None
     dig_in_s: float | None = None
     dig_now: bool = False

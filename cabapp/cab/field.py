@@ -15,7 +15,6 @@ from cabapp.watch.now import Now
 from cabapp.watch.reminders import LONG_STOP_S, Digging, Trends, WorkRate
 from cabapp.words import Phase
 
-PEG_WITHIN_M = 60.0
 EDGE_WIDTHS = 2.0
 MOST_PEGS = 5_000
 MOST_LATITUDE_DEG = 85.0  # no field lies beyond, and no local plane can be laid there

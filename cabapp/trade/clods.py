@@ -17,7 +17,6 @@ LARGEST_CLOD_SOURCE = COMMON_PRACTICE
 ALLOWED_OVER_SHARE = 0.05  # of the clods counted
 ALLOWED_OVER_SOURCE = OWN_DEFAULT
 MEAN_WEIGHT_SOURCE = VAN_BAVEL
-SMALLEST_COUNTED_M = 2 * INCH_M  # smaller pieces are left out of a count by hand
 
 
 @dataclass(frozen=True)

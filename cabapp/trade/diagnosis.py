@@ -9,9 +9,6 @@ from dataclasses import dataclass
 from enum import Enum
 
 from cabapp.trade.sources import Source
-from cabapp.units import FOOT_M
-
-TRY_OVER_M = 200 * FOOT_M  # drive this far after a change, then dig again; common practice
 
 
 class Step(Enum):

@@ -12,7 +12,6 @@ from enum import Enum
 class Provenance(Enum):
     """How far a number may be trusted; the value is the phrase shown beside it."""
 
-    DEFINITION = "by definition"
     SEEN = "read in the source named"
     COPY = "read in a public copy of the table, not in the standard itself"
     MEMORY = "from memory, not yet looked up"

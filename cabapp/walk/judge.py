@@ -5,7 +5,7 @@ from collections.abc import Collection
 from cabapp.trade.clods import ALLOWED_OVER_SHARE, LARGEST_CLOD_M, measure_clods
 from cabapp.trade.diagnosis import Cause, next_cause
 from cabapp.trade.diagnosis_rows import SYMPTOMS
-from cabapp.units import FOOT_M, INCH_M, MPH_MPS, shown_unit
+from cabapp.units import INCH_M, MPH_MPS, shown_unit
 from cabapp.walk.entries import Answers
 from cabapp.walk.findings import About, Finding, Verdict, length_figure, length_words
 from cabapp.walk.rear_finish import RIDGE_M
@@ -14,7 +14,6 @@ FRAMES = 3
 CLODS = 10  # measured one by one, where somebody wants the finer figure
 TRIED = "tried"  # keys of the causes that were tried, by the walk itself
 EVEN_M = 0.5 * INCH_M  # front and rear shank agree within this
-RUN_M = 250 * FOOT_M
 ASKS = {"ridges": "ridges", "where": "where the ridge is", "slots": "shank slots",
         "residue": "straw", "powder": "crumb", "dug_front": "dug at a front shank",
         "dug_rear": "dug at a rear shank"}  # fmt: skip

@@ -119,11 +119,6 @@ class Machine:
             return self._pend(held_back, now)
         return self._hold(verdict, now, step_s)
 
-    def count_from(self, already_s: float) -> None:
-        """Let a pending alert count time that had passed before it was seen (lost data)."""
-        if self.state is State.PENDING:
-            self._seconds = max(self._seconds, already_s)
-
     def leave(self, now: float, afresh: bool = False) -> Change | None:
         """The rule is no longer judged: what is pending is dropped, what is active ends.
 

@@ -11,8 +11,6 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 
-import numpy as np
-
 from cabapp.cab import Cab
 from cabapp.events import Bytes, PortCondition, PortState, Tick
 from cabapp.outcome import Moment, Outcome, Sound, What
@@ -102,12 +100,6 @@ def lived(name: str, whole: bool = False) -> Day:
 def stored(name: str, whole: bool = False) -> Path:
     """Where the reviewed log of a day lies."""
     return HERE / f"{name}{'_whole' if whole else ''}.txt"
-
-
-def true_trips(day: Day) -> tuple[int, ...]:
-    """Trips of each shank that its sensor could tell: not those while it was not heard."""
-    trips = day.truth["trips"].astype(int)
-    return tuple(np.sum(trips, axis=0).tolist())
 
 
 def _line(moment: Moment) -> str:

@@ -20,7 +20,6 @@ import numpy as np
 RATE_HZ = 44_100
 FRAME_BYTES = 4  # the mixer opens the output in 16-bit stereo
 ACT_PULSES_S = (0.12,) * 5
-LOOK_PULSES_S = (0.18,) * 3
 # How long a test waits before it gives up. What is promised to the driver is judged by the stamps
 # of the processes themselves, so that a test that gets no core for a while finds nothing late.
 PATIENCE_S = 20.0
@@ -254,11 +253,6 @@ class Cabin:
                 [sys.executable, "-m", "tests.faults.keeper", str(home), *words],
                 env=environment, stdout=subprocess.DEVNULL, stderr=errors, start_new_session=True,
             )  # fmt: skip
-
-    def say_once(self, speed_kn: float) -> float:
-        """One sentence with another speed between the others; returns when it was written."""
-        body = f"GPRMC,120000.00,A,5150.00,N,01030.00,E,{speed_kn:.2f},90.0,150626,,,A"
-        return self.gnss.send(sentence(body))
 
     def _receiver(self, count: int) -> bytes:
         second = count // 10

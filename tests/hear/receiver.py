@@ -8,8 +8,6 @@ from cabapp.hear.gnss import Gnss
 from cabapp.hear.lines import Lines
 from cabapp.readings import Fix, Reading
 
-METRES_PER_DEGREE = 111_320.0
-
 
 def wrap(body: str) -> bytes:
     return f"${body}*{functools.reduce(operator.xor, body.encode(), 0):02X}\r\n".encode()

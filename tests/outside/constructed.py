@@ -43,11 +43,6 @@ class Passes:
     gross_m2: float
     net_m2: float
 
-    @property
-    def nmea(self) -> bytes:
-        """The receiver's log."""
-        return b"".join(step.gnss for step in self.steps)
-
 
 def two_passes(
     length_m: float = 400.0,
