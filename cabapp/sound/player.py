@@ -15,6 +15,7 @@ from cabapp.sound.output import sdl, still_open
 # and up to 0.4 s by way of the engine.
 PROBE_EVERY_S = 0.75
 PROBE_ENDS_S = 1.0  # for a tenth of a second of silence: a busy machine gets its time
+FIRST_ENDS_S = 2.5  # a sound server may take two seconds to begin with an output
 
 
 class Player:
@@ -32,11 +33,13 @@ class Player:
         self._playing: Pattern | None = None
         every = (*self._sounds.values(), self._probe)
         self.open = all(sound is not None and sound.length > 0 for sound in every)
-        self._late = False
+        self._proved = self._late = False
 
     @property
-    def well(self) -> bool:
-        """Whether a pattern that is played now would be heard."""
+    def well(self) -> bool | None:
+        """Whether a pattern that is played now would be heard; None until the first probe tells."""
+        if self.open and not (self._proved or self._late):
+            return None
         return self.open and not self._late
 
     def play(self, pattern: Pattern, volume: float) -> bool:
@@ -62,7 +65,9 @@ class Player:
             return
         age = now - self._probe_at
         playing = self._probe.state == "play"
-        self._late = playing and age >= PROBE_ENDS_S  # a stall that ends is over
+        self._proved = self._proved or (not playing and age < float("inf"))
+        allowed_s = PROBE_ENDS_S if self._proved else FIRST_ENDS_S
+        self._late = playing and age >= allowed_s  # a stall that ends is over
         if not playing and age >= PROBE_EVERY_S:
             self._probe.play()
             self._probe_at = now

@@ -46,7 +46,7 @@ class Speaker:
         self._loudness = read_loudness(kept)
         self._played = 0
         self._beat_at = float("-inf")
-        self._said_well = False
+        self._said_well: bool | None = None
         self._well_at: float | None = None
         self._opened_at = 0.0
 
@@ -63,7 +63,7 @@ class Speaker:
             self._woken.clear()
             now = time.monotonic()
             self._begin(now)
-            while self._waiting and self._known:
+            while self._waiting and (self._player is not None or self._missing):
                 self._answer(self._waiting.popleft(), now)
             if self._standby.due(now, links.engine_silent_s(), links.engine_heard):
                 log.warning("the engine says nothing: sounding by itself")
@@ -75,14 +75,14 @@ class Speaker:
                 going = self._tell(links, now)
 
     @property
-    def _known(self) -> bool:
-        """Whether there is an output is known."""
-        return self._player is not None or self._lookout.missing.is_set()
+    def _missing(self) -> bool:
+        return self._lookout.missing.is_set()
 
     @property
-    def _well(self) -> bool:
-        """Whether a pattern that is played now would be heard."""
-        return self._player is not None and self._player.well
+    def _well(self) -> bool | None:
+        """Whether a pattern that is played now would be heard; None while nobody knows."""
+        known = self._player.well if self._player is not None else None
+        return False if known is None and self._missing else known
 
     def _begin(self, now: float) -> None:
         """Take the output that the lookout has found."""
@@ -105,12 +105,12 @@ class Speaker:
 
     def _tell(self, links: Links, now: float) -> bool:
         """Say how the sound is, if that is known; False when this process has to leave."""
-        if self._known:
-            links.send(Voice(self._well, "", self._played))
+        if (well := self._well) is not None:
+            links.send(Voice(well, "", self._played))
         return links.beat() and (self._player is None or self._stays(self._player, now))
 
     def _stays(self, player: Player, now: float) -> bool:
-        if player.well:
+        if player.well is not False:
             self._well_at = now
             return True
         if self._well_at is None:
