@@ -7,10 +7,13 @@ from cabapp.fitup.findings import Measure, Weight
 from cabapp.fitup.judge import Judgement, Verdict
 from cabapp.fitup.points import Place, Row, usable
 from cabapp.fitup.springs import SpringProof, Witness
+from cabapp.readings import FixKind
 from cabapp.rig import Sensor
 
 EVIDENCE_VERSION = 1
 COURSE_LEAST_M = 60.0  # a taped course shorter than this proves nothing of a receiver's speed
+REST_LEAST_S = 20.0  # a shorter look at rest proves nothing
+RATE_LEAST_HZ = 0.9  # once a second, as counted over some seconds
 SPEED_OFF_ALLOWED = 0.03  # field judgement: taped distance against the receiver's own
 
 
@@ -43,6 +46,26 @@ class CourseProof:
     @property
     def holds(self) -> bool:
         return self.taped_m >= COURSE_LEAST_M and self.off_share <= SPEED_OFF_ALLOWED
+
+
+@dataclass(frozen=True)
+class ReceiverProof:
+    """What a receiver sent while the machine stood, and how fast it read then."""
+
+    kinds: tuple[str, ...]
+    rate_hz: float
+    fix: FixKind
+    rest_most_mps: float
+    rest_s: float
+
+    @property
+    def fixed(self) -> bool:
+        return self.fix not in (FixKind.NONE, FixKind.ESTIMATED)
+
+    def holds(self, standing_below_mps: float) -> bool:
+        """Whether it can drive the rules: each second, with a fix, and slow enough at rest."""
+        still = self.rest_s >= REST_LEAST_S and self.rest_most_mps < standing_below_mps
+        return self.fixed and self.rate_hz >= RATE_LEAST_HZ and still
 
 
 @dataclass(frozen=True)
@@ -97,6 +120,7 @@ class Evidence:
 
     version: int = EVIDENCE_VERSION
     sensors: tuple[SensorProof, ...] = ()
+    receiver: ReceiverProof | None = None
     course: CourseProof | None = None
     switch: SwitchProof | None = None
     sound: SoundProof | None = None

@@ -8,6 +8,7 @@ class Page(Enum):
     """The installer's pages."""
 
     PLUGS = "plugs"
+    RECEIVER = "receiver"
     SENSORS = "sensors"
     FIND = "find"
     CALIBRATE = "calibrate"
@@ -42,6 +43,9 @@ MANUAL = "The operator's manual of your tool goes before this page."
 
 PAGES: dict[Page, PageWords] = {
     Page.PLUGS: PageWords("What is plugged in", "Each plug, and what it sends now", card="Plugs"),
+    Page.RECEIVER: PageWords(
+        "Receiver", "Still at rest, and true to a tape", ("A clear stretch, nobody near it.",)
+    ),
     Page.SENSORS: PageWords("Sensors", "Raw and converted, side by side", (CLEAR,)),
     Page.FIND: PageWords(
         "Which one is this",

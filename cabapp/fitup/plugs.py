@@ -37,6 +37,18 @@ class PlugState:
 
 
 @dataclass(frozen=True)
+class Spare:
+    """A device that no port of the rig reads; ``role`` is what it speaks as, "" if not known."""
+
+    device: str
+    condition: PortCondition
+    role: str = ""
+    kinds: tuple[str, ...] = ()
+    rate_hz: float = 0.0
+    detail: str = ""
+
+
+@dataclass(frozen=True)
 class PlugRow:
     """One line of the page, in words. ``cable`` is what to move when it is in trouble."""
 
@@ -79,6 +91,27 @@ def plug_rows(
     """All plugs, in the order told; unknown words and silence are said as such."""
     return tuple(
         _row(number, plug, ears.all(plug.name), rig, now) for number, plug in enumerate(plugs, 1)
+    )
+
+
+def spare_rows(spares: tuple[Spare, ...], first: int) -> tuple[PlugRow, ...]:
+    """What is plugged in besides, numbered on from ``first``: nothing of it is in trouble."""
+    return tuple(_spare_row(number, spare) for number, spare in enumerate(spares, first))
+
+
+def _spare_row(number: int, spare: Spare) -> PlugRow:
+    if spare.role:
+        receiver = sends_text((), Rig(), spare.kinds)
+        sends = receiver if spare.role == "receiver" else "A sensor node"
+        often, verdict = how_often(spare.rate_hz), "take it?"
+    else:
+        sends, often, verdict = (
+            CONDITIONS.get(spare.condition, ("Unknown words", "", ""))[0],
+            "",
+            "",
+        )
+    return PlugRow(
+        number, spare.device, sends, often, "", "Nobody", Mark.TO_DO, verdict or "not known"
     )
 
 

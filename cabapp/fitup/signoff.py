@@ -6,6 +6,7 @@ from enum import Enum
 from cabapp.fitup.evidence import Evidence, SensorProof
 from cabapp.fitup.judge import Verdict
 from cabapp.fitup.limits import refusals
+from cabapp.fitup.receiver import FIX_WORDS
 from cabapp.fitup.sensors import sensor_words
 from cabapp.rig import Rig, Sensor
 from cabapp.units import UnitSystem, fraction_text, shown_unit, to_unit
@@ -83,7 +84,7 @@ class Sheet:
 def sheet(rig: Rig, evidence: Evidence) -> Sheet:
     """The sheet of a rig and what was proven on it."""
     lines = [
-        _receiver(evidence, rig.units),
+        _receiver(rig, evidence),
         _switch(rig, evidence),
         *_sensors(rig, evidence, "depth"),
         *_sensors(rig, evidence, "spring"),
@@ -105,14 +106,27 @@ def sheet(rig: Rig, evidence: Evidence) -> Sheet:
     )
 
 
-def _receiver(evidence: Evidence, units: UnitSystem) -> Line:
-    course = evidence.course
-    meaning = "Speed and area were not checked against a tape."
+def _receiver(rig: Rig, evidence: Evidence) -> Line:
+    """Two proofs that are both needed: still at rest, and true to a tape."""
+    course, rest = evidence.course, evidence.receiver
+    how, left = [], []
     if course is None:
-        return Line("Receiver", "No taped course was driven", Standing.NOT_PROVEN, meaning)
-    how = f"Drove {_length(course.taped_m, units)} by tape, off by {100 * course.off_share:.1f} %"
-    standing = Standing.PROVEN if course.holds else Standing.NOT_PROVEN
-    return Line("Receiver", how, standing, "" if course.holds else meaning)
+        how.append("No taped course was driven")
+    else:
+        length = _length(course.taped_m, rig.units)
+        how.append(f"Drove {length} by tape, off by {100 * course.off_share:.1f} %")
+    if course is None or not course.holds:
+        left.append("Speed and area were not checked against a tape.")
+    if rest is None:
+        how.append("not watched at rest")
+    else:
+        unit = shown_unit("speed", rig.units)
+        often = f"{rest.rate_hz:g} a second, {FIX_WORDS[rest.fix]}"
+        how.append(f"{often}, at rest up to {to_unit(rest.rest_most_mps, unit):.2f} {unit}")
+    if rest is None or not rest.holds(rig.receiver.standing_below_mps):
+        left.append("Standing and moving off may be told late.")
+    standing = Standing.NOT_PROVEN if left else Standing.PROVEN
+    return Line("Receiver", ", ".join(how), standing, " ".join(left))
 
 
 def _switch(rig: Rig, evidence: Evidence) -> Line:

@@ -13,6 +13,7 @@ from cabapp.fitup.edits import accept_shares
 from cabapp.fitup.evidence import (
     CourseProof,
     Evidence,
+    ReceiverProof,
     ScreenProof,
     SensorProof,
     SoundProof,
@@ -30,6 +31,7 @@ from cabapp.fitup.sheet_html import sheet_html
 from cabapp.fitup.signoff import Standing, sheet
 from cabapp.fitup.springs import Witness, prove_spring
 from cabapp.fitup.task import depth_task
+from cabapp.readings import FixKind
 from cabapp.rig import Rig, Sensor, Shank
 from cabapp.rigcheck import read_rig
 from cabapp.units import INCH_M, UnitSystem
@@ -49,6 +51,7 @@ RIG = replace(
 PROOF = SensorProof("depth1", "D1", Verdict.PROVEN, "4 points, off 0.3 in at most", (), CURVE)
 ALL = Evidence(
     sensors=(PROOF,),
+    receiver=ReceiverProof(("RMC",), 5.0, FixKind.PLAIN, 0.05, 30.0),
     course=CourseProof(91.44, 90.6),
     switch=SwitchProof(5, 5),
     sound=SoundProof(True, True, True, True),
@@ -166,6 +169,12 @@ def test_a_node_that_says_it_calibrates_itself_is_never_called_proven():
     [
         ({"course": CourseProof(91.44, 80.0)}, "Receiver"),
         ({"course": CourseProof(20.0, 20.0)}, "Receiver"),
+        ({"course": None}, "Receiver"),
+        ({"receiver": None}, "Receiver"),
+        ({"receiver": ReceiverProof(("RMC",), 5.0, FixKind.PLAIN, 0.5, 30.0)}, "Receiver"),
+        ({"receiver": ReceiverProof(("RMC",), 5.0, FixKind.PLAIN, 0.05, 9.0)}, "Receiver"),
+        ({"receiver": ReceiverProof(("RMC",), 0.5, FixKind.PLAIN, 0.05, 30.0)}, "Receiver"),
+        ({"receiver": ReceiverProof(("RMC",), 5.0, FixKind.ESTIMATED, 0.05, 30.0)}, "Receiver"),
         ({"switch": SwitchProof(4, 5)}, "Tool switch"),
         ({"switch": SwitchProof(2, 2)}, "Tool switch"),
         ({"sound": SoundProof(True, True, True, False)}, "Sounds"),

@@ -6,12 +6,19 @@ from itertools import combinations
 
 import pytest
 
-from cabapp.engine.wire import Loudness, PortLine, RigWritten, SamplesWanted
+from cabapp.engine.wire import (
+    Loudness,
+    PortLine,
+    RigWritten,
+    SamplesWanted,
+    Spares,
+    SparesWanted,
+)
 from cabapp.events import PortCondition, TapKind
 from cabapp.fitup.calibrate_view import Stage
 from cabapp.fitup.pages import Page
 from cabapp.fitup.switch import SwitchStanding
-from cabapp.readings import Sample
+from cabapp.readings import FixKind, Sample
 from cabapp.record.rigfile import RigFile
 from cabapp.rig import Display, Rig
 from cabapp.rigcheck import read_rig
@@ -24,6 +31,7 @@ from cabapp.screens.pages.fitup_gallery import (
     POINTS,
     RIG,
     SCENES,
+    SPARES,
     Bench,
     bring,
     depth_volts,
@@ -412,6 +420,82 @@ def test_the_loudness_that_the_speaker_has_kept_is_what_the_page_shows(bench):
     bench.enter()
     bench.page.go(Page.SOUNDS)
     assert reads(bench, "40 %") and reads(bench, "90 %")
+
+
+def test_a_receiver_is_proven_at_rest_and_on_a_course_driven_while_the_page_is_away(bench):
+    bench.page.go(Page.RECEIVER)
+    bench.receiving(5.0)
+    bench.tap("keep")
+    assert reads(bench, "Stand still for 20 s")
+    bench.tap("read")
+    bench.receiving(20.0)
+    bench.tap("keep")
+    bench.tap("length")
+    bench.tap("choice_1")
+    bench.type("30")
+    bench.type("10")
+    assert reads(bench, "300 ft")
+    bench.tap("start")
+    bench.page.leave()
+    bench.metres += 92.0  # the engine goes on counting: 300 ft and half a metre
+    bench.enter()
+    bench.receiving(1.0)
+    bench.tap("end")
+    assert reads(bench, "Off by 0.6 %: it holds.")
+    bench.tap("read")
+    evidence = bench.page.work.evidence
+    assert evidence.course.holds and evidence.receiver.holds(
+        on_disk(bench).receiver.moving_above_mps
+    )
+    bench.page.go(Page.SIGN)
+    lines = {line.what: line for line in bench.page.leaves[Page.SIGN].sheet().lines}
+    assert lines["Receiver"].standing.value == "proven"
+
+
+def test_a_receiver_in_a_steel_shed_stays_open_and_nothing_can_be_kept(bench):
+    bench.page.go(Page.RECEIVER)
+    bench.receiving(30.0, kind=FixKind.NONE)
+    assert reads(bench, "wait for open sky") and reads(bench, "In a shed this stays open")
+    bench.tap("keep")
+    assert reads(bench, "with a fix first") and bench.page.work.evidence.receiver is None
+
+
+def test_what_no_port_reads_is_shown_and_taken_by_the_name_that_stays(bench):
+    bench.page.go(Page.PLUGS)
+    assert SparesWanted() in bench.told
+    bench.page.heard(Spares((), looking=True))
+    assert reads(bench, "Looking for more")
+    bench.page.heard(SPARES)
+    assert reads(bench, "A sensor node") and reads(bench, "take it?") and reads(bench, "Nothing")
+    bench.tap("plug_/dev/serial/by-id/usb-node-11")
+    bench.tap("choice_1")
+    port = on_disk(bench).ports[-1]
+    assert (port.name, port.role) == ("node2", "node")
+    assert port.device == "/dev/serial/by-id/usb-node-11"
+    assert not reads(bench, "take it?") and reads(bench, "Touch Listen")
+    bench.tap("plug_/dev/ttyUSB7")
+    bench.tap("choice_0")
+    receiver = next(p for p in on_disk(bench).ports if p.name == on_disk(bench).receiver.port)
+    assert (receiver.role, receiver.device) == ("receiver", "auto")  # that name may lead elsewhere
+
+
+def test_the_letters_of_a_name_are_wide_enough_for_a_glove_on_both_panels(tmp_path):
+    for panel in ("10in-1280x800", "7in-1024x600"):
+        layout = layout_of(panel)
+        bench = bring("name", layout, tmp_path / panel)
+        seen = set()
+        for _ in range(2):
+            for target in bench.page.targets():
+                if target.name.startswith("key_"):
+                    seen.add(target.name.removeprefix("key_"))
+                    wide = target.area.w / layout.panel.px_per_mm
+                    high = target.area.h / layout.panel.px_per_mm
+                    assert wide >= 14.0 and high >= 14.0, (panel, target.name, wide, high)
+            if any(target.name == "part" for target in bench.page.targets()):
+                bench.tap("part")
+        assert seen >= set("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789") | {"space", "back"}
+        bench.spell("J4")
+        assert bench.page.work.evidence.fitted_by == "J4"
 
 
 def test_a_broken_and_a_foreign_file_are_refused_and_the_last_good_one_stays(bench, tmp_path):

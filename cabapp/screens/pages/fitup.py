@@ -6,6 +6,7 @@ from time import monotonic
 from typing import Any
 
 from cabapp.engine.home import Home
+from cabapp.engine.wire import Receiving
 from cabapp.events import TapKind
 from cabapp.fitup.pages import PAGES, Page
 from cabapp.fitup.pin import WAY_BACK
@@ -19,6 +20,7 @@ from cabapp.screens.pages.fitup_find import FindLeaf
 from cabapp.screens.pages.fitup_leaf import Leaf
 from cabapp.screens.pages.fitup_limits import LimitsLeaf
 from cabapp.screens.pages.fitup_plugs import PlugsLeaf
+from cabapp.screens.pages.fitup_receiver import ReceiverLeaf
 from cabapp.screens.pages.fitup_screen import ScreenLeaf
 from cabapp.screens.pages.fitup_sensors import SensorsLeaf
 from cabapp.screens.pages.fitup_sign import SignLeaf
@@ -36,6 +38,7 @@ from cabapp.units import UnitSystem
 
 LEAVES: tuple[type[Leaf], ...] = (
     PlugsLeaf,
+    ReceiverLeaf,
     SensorsLeaf,
     FindLeaf,
     CalibrateLeaf,
@@ -90,6 +93,9 @@ class FitupPage(ParkedPage):
 
     def heard(self, message: object) -> None:
         """What the wires say, and how the ports are."""
+        receiver = self.leaves[Page.RECEIVER]
+        if isinstance(message, Receiving) and isinstance(receiver, ReceiverLeaf):
+            receiver.receiving(message)
         if self.work.hear(message) and self.over is None:
             self.again()
 
@@ -187,12 +193,12 @@ class FitupPage(ParkedPage):
         mark, words = leaf.state()
         paper.fill(Role.SOFT, round_frame(r.x, r.y, r.w, r.h, 14, 3))
         middle = r.y + r.h / 2
-        paper.say(str(number), r.x + 52, middle - 4, 28, Role.SOFT, digits=True, align="right")
+        paper.say(str(number), r.x + 58, middle - 4, 28, Role.SOFT, digits=True, align="right")
         paper.say(
-            leaf.words.card or leaf.words.title, r.x + 66, middle - 4, 28, limit=r.w - 66 - 64
+            leaf.words.card or leaf.words.title, r.x + 72, middle - 4, 28, limit=r.w - 72 - 60
         )
         soft = mark is Mark.DONE
-        x = r.x + (28 if paper.layout.small else 66)
+        x = r.x + (28 if paper.layout.small else 72)
         paper.say(
             words,
             x,

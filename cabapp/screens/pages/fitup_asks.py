@@ -200,12 +200,19 @@ class AskName:
     part: int = 0  # of the letters, where a small panel shows them in two
 
     def write(self, page: ParkedPage, paper: Paper, close: Callable[[], None]) -> None:
-        page.head(self.title, self.fault or self.line, "Back", close)
         wide = page.right - 24
-        paper.fill(Role.WANTED, round_frame(24, HEAD_BOTTOM, wide, 92, 16, 7))
-        shown = paper.say(self.text, 50, HEAD_BOTTOM + 64, 38, limit=wide - 60)
-        paper.fill(Role.WANTED, box(56 + shown, HEAD_BOTTOM + 20, 5, 52))
-        pad = Rect(24, HEAD_BOTTOM + 110, wide, page.bottom - HEAD_BOTTOM - 110)
+        if paper.layout.small:  # the letters need the height: what is typed stands in the head
+            page.head(self.fault or self.title, "", "Back", close)
+            shown = paper.say(self.text, 242, 128, 34, limit=page.right - 260)
+            paper.fill(Role.WANTED, box(250 + shown, 88, 5, 46))
+            top = 158.0
+        else:
+            page.head(self.title, self.fault or self.line, "Back", close)
+            paper.fill(Role.WANTED, round_frame(24, HEAD_BOTTOM, wide, 92, 16, 7))
+            shown = paper.say(self.text, 50, HEAD_BOTTOM + 64, 38, limit=wide - 60)
+            paper.fill(Role.WANTED, box(56 + shown, HEAD_BOTTOM + 20, 5, 52))
+            top = HEAD_BOTTOM + 110
+        pad = Rect(24, top, wide, page.bottom - top)
         letters(
             paper,
             self.text,

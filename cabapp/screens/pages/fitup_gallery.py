@@ -11,7 +11,7 @@ from typing import Any
 
 from cabapp.curve import Curve, CurveKind
 from cabapp.engine.home import Home
-from cabapp.engine.wire import PortLine, Ports, Samples
+from cabapp.engine.wire import PortLine, Ports, Receiving, Samples, SpareLine, Spares
 from cabapp.events import PortCondition
 from cabapp.fitup.edits import accept_curve
 from cabapp.fitup.evidence import SensorProof, SwitchProof
@@ -19,7 +19,7 @@ from cabapp.fitup.geometry import vee
 from cabapp.fitup.judge import Verdict
 from cabapp.fitup.pages import Page
 from cabapp.outcome import Snapshot
-from cabapp.readings import Sample
+from cabapp.readings import FixKind, Quality, Sample
 from cabapp.record.rigfile import RigFile
 from cabapp.rig import Port, Rig, Sensor
 from cabapp.screens.fronts import Way
@@ -79,6 +79,7 @@ class Bench:
         self.springs: dict[str, float] = {f"SPRING{n}": 900.0 + 40 * n for n in range(1, 8)}
         self.down = 1.0
         self.silent: set[str] = set()
+        self.metres = self.lost_s = 0.0
         self.extra: tuple[Sample, ...] = ()
 
     def _back(self) -> None:
@@ -112,6 +113,24 @@ class Bench:
     def ports(self, *lines: PortLine) -> None:
         """How the ports are."""
         self.page.heard(Ports(lines))
+
+    def receiving(
+        self,
+        seconds: float,
+        speed_mps: float = 0.02,
+        kind: FixKind = FixKind.SATELLITE_CORRECTED,
+        lost: bool = False,
+    ) -> None:
+        """The engine's word on the receiver for some seconds, the page in front."""
+        for _ in range(round(seconds * 4)):
+            self.at += 0.25
+            self.metres += 0.25 * speed_mps if speed_mps >= 0.3 else 0.0
+            self.lost_s += 0.25 * lost
+            fixed = None if lost or kind is FixKind.NONE else speed_mps
+            quality = Quality.GOOD if fixed is not None else Quality.NO_FIX
+            told = Receiving(kind, fixed, quality, 11, 0.9, self.at, self.metres, self.lost_s, 1.0)
+            self.page.heard(told)
+        self.ports(*GOOD_PORTS)
 
     def tap(self, name: str) -> None:
         """What a finger on a key does."""
@@ -163,6 +182,38 @@ def _trouble(bench: Bench) -> None:
     bench.run(2.0)
     bench.page.go(Page.PLUGS)
     bench.run(1.0)
+
+
+SPARES = Spares(
+    (
+        SpareLine("/dev/serial/by-id/usb-node-11", PortCondition.OK, "node", ("XDR",), 10.0),
+        SpareLine("/dev/ttyUSB7", PortCondition.SILENT),
+    )
+)
+
+
+def _spares(bench: Bench) -> None:
+    _begun(bench, Page.PLUGS)
+    bench.page.heard(SPARES)
+
+
+def _receiver(bench: Bench) -> None:
+    _begun(bench, Page.RECEIVER)
+    bench.receiving(25.0)
+
+
+def _course(bench: Bench) -> None:
+    """A course of 300 ft kept as proven, and the rest with it."""
+    _receiver(bench)
+    bench.tap("keep")
+    bench.tap("length")
+    bench.tap("choice_0")
+    bench.type("300")
+    bench.tap("start")
+    bench.receiving(46.0, 2.0)
+    bench.receiving(2.0)
+    bench.tap("end")
+    bench.tap("read")
 
 
 def _take_role(bench: Bench) -> None:
@@ -379,6 +430,11 @@ def _sign(bench: Bench) -> None:
     bench.spell("J. Arden")
 
 
+def _name(bench: Bench) -> None:
+    bench.page.go(Page.SIGN)
+    bench.tap("fitted_by")
+
+
 def _signed(bench: Bench) -> None:
     _sign(bench)
     bench.tap("sign")
@@ -389,6 +445,9 @@ SCENES: dict[str, Callable[[Bench], None]] = {
     "ports": lambda bench: _begun(bench, Page.PLUGS),
     "ports-trouble": _trouble,
     "ports-role": _take_role,
+    "ports-spare": _spares,
+    "receiver": _receiver,
+    "receiver-proven": _course,
     "sensors": lambda bench: _begun(bench, Page.SENSORS),
     "sensors-new": _new_heard,
     "sensor": _detail,
@@ -419,6 +478,7 @@ SCENES: dict[str, Callable[[Bench], None]] = {
     "files": lambda bench: _begun(bench, Page.FILES),
     "files-foreign": _foreign,
     "pin": _pin,
+    "name": _name,
     "sign": _sign,
     "signed": _signed,
 }

@@ -3,10 +3,19 @@
 from dataclasses import replace
 from functools import partial
 
+from cabapp.engine.wire import Spares, SparesWanted
 from cabapp.fitup.edits import take_port
 from cabapp.fitup.heard import how_often
 from cabapp.fitup.pages import Page
-from cabapp.fitup.plugs import Mark, PlugRow, PlugState, plug_rows, trouble_of
+from cabapp.fitup.plugs import (
+    Mark,
+    PlugRow,
+    PlugState,
+    Spare,
+    plug_rows,
+    spare_rows,
+    trouble_of,
+)
 from cabapp.rig import Port
 from cabapp.screens.pages.fitup_asks import AskChoice, Notice, plate
 from cabapp.screens.pages.fitup_leaf import Leaf
@@ -17,6 +26,7 @@ from cabapp.screens.theme import Role
 PITCH = 70.0
 COLUMNS = ("Plug", "Sends now", "How often", "Heard", "Belongs to")
 KEY_WIDE = 216.0
+STAYING = "/dev/serial/"  # names that lead to the same device however it is plugged in
 LISTEN = (
     "The engine opens the plugs anew with the rig as it is written now.",
     "Drive comes to the front while it starts. In a shed, hold “Parked, brake on” to come back.",
@@ -44,6 +54,17 @@ class PlugsLeaf(Leaf):
         """The rows as they are now."""
         return plug_rows(self.plugs(), self.work.ears, self.work.rig, self.work.now)
 
+    def open(self) -> None:
+        self.work.tell(SparesWanted())
+
+    def spare(self) -> tuple[PlugRow, ...]:
+        """What else is plugged in, by the engine's last look."""
+        spares = tuple(
+            Spare(one.device, one.condition, one.role, one.kinds, one.rate_hz, one.detail)
+            for one in self.work.spares.devices
+        )
+        return spare_rows(spares, len(self.plugs()) + 1)
+
     def state(self) -> tuple[Mark, str]:
         rows = self.rows()
         trouble = trouble_of(rows)
@@ -62,7 +83,7 @@ class PlugsLeaf(Leaf):
             if word in ("Plug", "Heard") and paper.layout.small:
                 continue
             paper.say(word, place, 164, 22, Role.SOFT, bold=False)
-        rows = self.rows()
+        rows = (*self.rows(), *self.spare())
         bar = self.shell.bottom - 92
         pitch = max(48.0, min(PITCH, (bar - 196) / max(1, len(rows))))
         for n, row in enumerate(rows[: int((bar - 190) // pitch)]):
@@ -100,9 +121,12 @@ class PlugsLeaf(Leaf):
         paper.say(row.belongs, x[4], foot, 27, limit=mark_x - x[4] - 12)
         self.mark(paper, row.mark, mark_x, foot - 27)
         paper.say(row.verdict, right, foot, 23, align="right", limit=right - mark_x - 40)
+        known = any(plug.name == row.name for plug in self.plugs())
         self.rule(paper, y + pitch - 2)
         paper.touch(
-            f"plug_{row.name}", Rect(24, y, right - 24, pitch - 2), partial(self._open, row)
+            f"plug_{row.name}",
+            Rect(24, y, right - 24, pitch - 2),
+            partial(self._open if known else self._open_spare, row),
         )
 
     def _bar(self, paper: Paper, rows: tuple[PlugRow, ...], y: float) -> None:
@@ -114,6 +138,10 @@ class PlugsLeaf(Leaf):
             plate(paper, place, f"Plug {trouble.number}: {said}", trouble.mend)
         elif self.work.unsent:
             plate(paper, place, "Touch Listen", "Then the plugs are opened with what you chose.")
+        elif self.work.spares.looking:
+            plate(
+                paper, place, "Looking for more", "Every other device is listened to: up to 25 s."
+            )
         else:
             plate(paper, place, "Touch a plug", "Take it as the receiver or as a sensor node.")
         rect = Rect(self.shell.right - KEY_WIDE, y + 2, KEY_WIDE, 88)
@@ -123,10 +151,35 @@ class PlugsLeaf(Leaf):
 
     def _add(self) -> None:
         rig = self.work.rig
-        taken = {port.name for port in rig.ports}
+        self.shell.save(replace(rig, ports=(*rig.ports, Port(self._free_name(), role="node"))))
+        self.shell.again()
+
+    def _free_name(self) -> str:
+        taken = {port.name for port in self.work.rig.ports}
         names = ["node", *(f"node{n}" for n in range(2, 20))]
-        name = next(name for name in names if name not in taken)
-        self.shell.save(replace(rig, ports=(*rig.ports, Port(name, role="node"))))
+        return next(name for name in names if name not in taken)
+
+    def _open_spare(self, row: PlugRow) -> None:
+        """A device that nobody reads: whose it is to be."""
+        choices = (
+            ("Take as receiver", "position, speed, course"),
+            ("Take as node", "depth, springs, switches"),
+            ("Look again", "at everything that nobody reads"),
+        )
+        line = ". ".join(part for part in (row.name, row.sends, row.how_often) if part)
+        pick = partial(self._take_spare, row.name)
+        self.shell.put(AskChoice(f"Plug {row.number}, not in the rig", line, choices, pick))
+
+    def _take_spare(self, device: str, n: int) -> None:
+        rig = self.work.rig
+        if n == 2:
+            self.work.tell(SparesWanted())
+            return
+        name = rig.receiver.port if n == 0 else self._free_name()
+        stays = device if device.startswith(STAYING) else "auto"
+        if self.shell.save(take_port(rig, name, ("receiver", "node")[n], stays)):
+            left = tuple(one for one in self.work.spares.devices if one.device != device)
+            self.work.spares = Spares(left)
         self.shell.again()
 
     def _open(self, row: PlugRow) -> None:

@@ -22,6 +22,7 @@ from cabapp.engine.wire import (
     RigWritten,
     Samples,
     SamplesWanted,
+    Spares,
 )
 from cabapp.fitup.evidence import EVIDENCE_VERSION, Evidence
 from cabapp.fitup.heard import Ears
@@ -63,6 +64,7 @@ class Work:
         self.day = date.today().isoformat()
         self.ears = Ears()
         self.ports: tuple[PortLine, ...] = ()
+        self.spares = Spares()
         self.listeners: list[Listener] = []
         self._at = 0.0
         self._heard_at = clock()
@@ -217,6 +219,9 @@ class Work:
         """Take a message of the engine; True if there is something new to show."""
         if isinstance(message, Ports):
             self.ports = message.ports
+            return True
+        if isinstance(message, Spares):
+            self.spares = message
             return True
         if not isinstance(message, Samples):
             return False
