@@ -266,7 +266,6 @@ def field_view(sense: Sense, field: FieldWork, plan: Plan, note: str) -> FieldVi
         _local(sense, left / rate) if left is not None and rate else "",
         _local(sense, 0.0),
         angle,
-        angle is not None and angle < 10.0,
         digging.left_m2(sense.rig.tool.width_m),
         digging.left_s,
         digging.due,
