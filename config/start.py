@@ -8,8 +8,12 @@ system packages (as root installs them, otherwise prints the one apt line), then
 import glob
 import hashlib
 import os
+import signal
 import subprocess
 import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import NoReturn
 
@@ -17,7 +21,7 @@ ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 PYTHON = VENV / "bin" / "python"
 STAMP = VENV / "installed-for"
-MOST_CORES = 4  # that the tests are spread over: there are no more folders that take long
+MOST_WORKERS = 4  # there are no more folders of tests that take long
 PICTURES = ROOT / "build" / "pictures"
 
 USE = """use: python3 config/start.py demo | test | bench   (further words are handed on)
@@ -147,17 +151,39 @@ def test(words: list[str]) -> int:
 
     if words:
         return run("pytest", *words)
-    # A folder goes to one worker (tests/conftest.py). One worker more than cores: that with the
-    # fault tests mostly waits for whole processes.
-    workers = min(os.cpu_count() or 1, MOST_CORES) + 1
-    checks = [
-        run("ruff", "check", "."),
-        run("mypy", "cabapp"),
-        run("pytest", "-q", "-n", str(workers)),
-    ]
+    with faults_beside(environment) as faults:
+        # A folder goes to one worker (tests/conftest.py).
+        workers = min(os.cpu_count() or 1, MOST_WORKERS)
+        checks = [
+            run("ruff", "check", "."),
+            run("mypy", "cabapp"),
+            run("pytest", "-q", "-n", str(workers), "--ignore", "tests/faults"),
+            faults.wait(),
+        ]
     if long:
         checks.append(run("tests.mutants"))
     return max(abs(code) for code in checks)
+
+
+@contextmanager
+def faults_beside(environment: dict[str, str]) -> Iterator[subprocess.Popen[bytes]]:
+    """The fault tests, while everything else runs: most of the time they wait for whole processes.
+
+    A session of their own is a scheduling group of its own, which gets its share of a busy machine.
+    What they say is printed at the end.
+    """
+    command = [str(PYTHON), "-m", "pytest", "-q", "tests/faults"]
+    with tempfile.TemporaryFile() as said:
+        faults = subprocess.Popen(command, cwd=ROOT, env=environment, stdout=said,
+                                  stderr=subprocess.STDOUT, start_new_session=True)  # fmt: skip
+        try:
+            yield faults
+        finally:
+            if faults.poll() is None:
+                faults.send_signal(signal.SIGINT)  # what they started is ended with them
+                faults.wait()
+            said.seek(0)
+            print("The fault tests:\n" + said.read().decode("utf-8", "replace"), flush=True)
 
 
 def bench(words: list[str]) -> NoReturn:
@@ -168,6 +194,7 @@ def bench(words: list[str]) -> NoReturn:
 COMMANDS = {"demo": demo, "test": test, "bench": bench}
 
 if __name__ == "__main__":
+    signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(128 + number))
     try:
         sys.exit(main(sys.argv[1:]))
     except KeyboardInterrupt:

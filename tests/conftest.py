@@ -1,7 +1,6 @@
 """How the tests are dealt out to workers: a folder goes to one worker, whole.
 
-What a folder's tests share (a window, a cab, an invented day) is then made once. The fault tests
-come first: they wait for whole processes most of the time, and everything else runs beside them.
+What a folder's tests share (a window, a cab, an invented day) is then made once.
 """
 
 from pathlib import PurePath
@@ -14,7 +13,7 @@ from xdist.scheduler import LoadScopeScheduling
 settings.register_profile("any machine", deadline=None)
 settings.load_profile("any machine")
 
-LONGEST_FIRST = ("faults", "screens", "cab", "outside")
+LONGEST_FIRST = ("cab", "screens", "world", "outside")
 
 
 class ByFolder(LoadScopeScheduling):
