@@ -44,6 +44,7 @@ from cabapp.words import Level, Phase, Rule
 
 SNAPSHOT_EVERY_S = 0.2  # figures change at most twice a second; pointers glide in between
 MOST_EPOCHS = 4096
+SET_UP = "set up"  # a plan from the walk: the tool was set, whatever its figures say
 _SLACK = 1e-6
 
 
@@ -134,7 +135,7 @@ class Cab:
             case PortState():
                 self._port(event)
             case PlanChanged():
-                self.put_plan(event.plan, event.now, "set up")
+                self.put_plan(event.plan, event.now, SET_UP)
             case Health():
                 self._health(event)
             case PegsKnown():
@@ -315,14 +316,16 @@ class Cab:
     def put_plan(self, plan: Plan, at: float, why: str) -> None:
         """A plan is in force."""
         other_field = bool(self.plan.field) and plan.field != self.plan.field
+        set_anew = why == SET_UP or _depths_of(plan) != _depths_of(self.plan)
         self.field.plan(plan)
         self.plan = plan
         self.sense.plan(plan)
         if other_field:
             self.judge.new_field()
-        self.sense.depths.set_anew()
-        self.field.trends.reset()
-        self.sense.now.to_adjust = ""
+        if set_anew:
+            self.sense.depths.set_anew()
+            self.field.trends.reset()
+            self.sense.now.to_adjust = ""
         self._dirty = True
         self.note_moment(What.PLAN, at, value=plan.depth_target_m, detail=why)
 
@@ -412,3 +415,8 @@ class Cab:
     def picture(self) -> Snapshot:
         """Everything a screen needs now."""
         return picture(self, self._number)
+
+
+def _depths_of(plan: Plan) -> tuple[float | None, ...]:
+    """What the tool is set to: a change of it asks level and trends anew, a new driver does not."""
+    return plan.depth_target_m, plan.depth_low_m, plan.depth_high_m, plan.layer_bottom_m

@@ -6,7 +6,7 @@ import pytest
 
 from cabapp.cab import row_columns
 from cabapp.cab.taps import DEPTH_STEP
-from cabapp.events import Peg, PegsKnown, Resumed, TapKind
+from cabapp.events import Peg, PegsKnown, PlanChanged, Resumed, TapKind
 from cabapp.outcome import Card, What
 from cabapp.plan import default_plan
 from cabapp.units import INCH_M, MPH_MPS, UnitSystem
@@ -271,3 +271,19 @@ def test_slow_trends_wait_for_the_stop_and_end_when_somebody_has_dug() -> None:
     machine.go(2)
     assert not machine.notes() & trends
     assert len(machine.ends("side_rising")) == 2
+
+
+def test_a_change_of_driver_or_speed_band_leaves_slow_trends_as_they_are() -> None:
+    machine = with_trends(working(full_rig()))
+    machine.tap(TapKind.SPEED_TARGET, -1)
+    machine.stop().go(10)
+    machine.tap(TapKind.DRIVER, "Ada")
+    machine.go(2)
+    assert machine.notes() >= {"depth_creeping", "side_rising"}
+
+
+def test_a_tool_set_anew_is_asked_about_its_trends_anew() -> None:
+    machine = with_trends(working(full_rig())).stop().go(10)
+    machine.step(PlanChanged(machine.now, replace(machine.cab.plan, set_today=True)))
+    machine.go(2)
+    assert not machine.notes() & {"depth_creeping", "side_rising"}
