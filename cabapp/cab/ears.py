@@ -45,10 +45,8 @@ class Ears:
     def readings(self, now: float) -> dict[str, Reading]:
         """Every channel as known at ``now``, the receiver's three first."""
         speed, course, position = self.gnss.readings(now)
-        found = {"speed": speed, "course": course, "position": position}
-        for reading in self.transducers.readings(now):
-            found[reading.channel] = reading
-        return found
+        three = {"speed": speed, "course": course, "position": position}
+        return three | self.transducers.readings(now)
 
 
 def without_value(reading: Reading, quality: Quality, cause: str) -> Reading:

@@ -91,6 +91,7 @@ class Sense:
         self.now = Now()
         self.set_aside: set[str] = set()
         self.readings: dict[str, Reading] = {}
+        self._before: dict[str, Reading] = {}  # of the tick before
         self.first_at: float | None = None
         self.last_fix: Fix | None = None
         self.ports: dict[str, PortCondition] = {}
@@ -140,7 +141,7 @@ class Sense:
             self.first_at = at
         now.dt_s = min(MOST_STEP_S, max(0.0, at - now.at)) if now.started_s or now.at else 0.0
         now.at, now.started_s = at, at - self.first_at
-        self.readings = self._usable(self.ears.readings(at))
+        self._before, self.readings = self.readings, self._usable(self.ears.readings(at))
         self._receiver()
         self._depth()
         self.springs.fill(self.readings, now)
@@ -257,11 +258,14 @@ class Sense:
         now, at, good_at = self.now, self.now.at, self._good_at
         starting = now.started_s < STARTING_S
         now.unread, now.causes = {}, {}
-        for channel in self._fitted:
-            reading = self.readings[channel]
-            if reading.value is not None:
-                good_at[channel] = reading.at
-            elif reading.quality is Quality.STARTING:
+        for reading in [one for one in self.readings.values() if one.value is None]:
+            channel = reading.channel
+            if channel not in self._fitted:
+                continue
+            before = self._before.get(channel)
+            if before is not None and before.value is not None:
+                good_at[channel] = before.at
+            if reading.quality is Quality.STARTING:
                 good_at[channel] = at
             elif reading.quality is not Quality.SET_ASIDE and reading.quality is not Quality.FROZEN:
                 now.unread[channel] = at - good_at.setdefault(channel, at)

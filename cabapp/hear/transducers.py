@@ -5,12 +5,13 @@ to say "this sensor is broken". A node that samples faster than it speaks sends 
 NAMEMAX and NAMEMIN; ``G,1234,,SEQ`` counts its lines, so that lost ones are known.
 """
 
+import math
 from typing import NamedTuple
 
 from cabapp.channels import Family, family_of
 from cabapp.hear.lines import Line
 from cabapp.hear.plausible import TwoSided
-from cabapp.hear.tracks import LONGEST_SILENCE_S, Pace
+from cabapp.hear.tracks import LONGEST_SILENCE_S, SHORTEST_SILENCE_S, Pace
 from cabapp.readings import Quality, Reading, Sample
 from cabapp.rig import Sensor
 
@@ -218,7 +219,7 @@ class Transducers:
     """All sensors of the rig, by the lines of their nodes. Never raises.
 
     ``hear`` takes an XDR line and gives the fresh readings; ``readings`` gives one reading a fitted
-    sensor, in the rig's order: SI (a spring in shares of its trip), or None and why not.
+    sensor: SI (a spring in shares of its trip), or None and why not.
 
     A node sends the same few forms of sentence all day, so what the groups of a form are about is
     found once and kept.
@@ -233,6 +234,8 @@ class Transducers:
         self._sequence: dict[str, int] = {}
         self._lost: dict[str, int] = {}
         self._first_at: float | None = None
+        self._known: dict[str, Reading] = {}
+        self._look_at = -math.inf
 
     def hear(self, port: str, line: Line) -> list[Reading]:
         """Take in an XDR line; the fresh readings of the sensors it speaks of, values first."""
@@ -257,6 +260,8 @@ class Transducers:
             reading = fitted.bound(takes, values[place], is_most)
             if reading is not None:
                 fresh.append(reading)
+        for reading in fresh:
+            self._known[reading.channel] = reading
         return fresh
 
     def _learn(self, port: str, fields: list[str]) -> _Form:
@@ -285,28 +290,33 @@ class Transducers:
         """Lines of a node that never came, by its own count."""
         return self._lost.get(port, 0)
 
-    def readings(self, now: float) -> tuple[Reading, ...]:
-        """One reading a fitted sensor as known at ``now``."""
-        if self._first_at is None:
-            self._first_at = now
-        return tuple(
-            [
-                last
-                if (last := fitted.reading) and now - last.at <= fitted.pace.silent_after_s
-                else self._unheard(channel, fitted, now)
-                for channel, fitted in self._fitted.items()
-            ]
-        )
+    def readings(self, now: float) -> dict[str, Reading]:
+        """The reading of each fitted channel as known at ``now``, in the rig's order."""
+        if now >= self._look_at:
+            self._look(now)
+        return self._known.copy()
 
     def reading(self, channel: str, now: float) -> Reading:
         """One channel as known at ``now``; NOT_FITTED if the rig has no sensor for it."""
-        fitted = self._fitted.get(channel)
-        if fitted is None:
-            return Reading(channel, None, now, Quality.NOT_FITTED)
-        last = fitted.reading
-        if last is not None and now - last.at <= fitted.pace.silent_after_s:
-            return last
-        return self._unheard(channel, fitted, now)
+        if now >= self._look_at:
+            self._look(now)
+        known = self._known.get(channel)
+        return Reading(channel, None, now, Quality.NOT_FITTED) if known is None else known
+
+    def _look(self, now: float) -> None:
+        """Which sensors are silent, and when one could be next: until then nobody need look."""
+        if self._first_at is None:
+            self._first_at = now
+        self._look_at = math.inf
+        for channel, fitted in self._fitted.items():
+            last = fitted.reading
+            if last is not None and now - last.at <= fitted.pace.silent_after_s:
+                self._known[channel] = last
+                self._look_at = min(self._look_at, last.at + SHORTEST_SILENCE_S)
+            else:
+                told = self._known[channel] = self._unheard(channel, fitted, now)
+                if told.quality is Quality.STARTING:
+                    self._look_at = min(self._look_at, self._first_at + LONGEST_SILENCE_S)
 
     def _unheard(self, channel: str, fitted: _Fitted, now: float) -> Reading:
         """Why a sensor tells nothing: made once, then handed out until it speaks again."""

@@ -121,32 +121,37 @@ def _news(alert: Alert, verdict: Verdict, now: Now) -> Verdict:
 class _Group:
     """The alerts of one row, one a thing. ``stirred`` while any of them has something to count."""
 
-    __slots__ = ("alerts", "held_back", "is_calm", "row", "slow", "stirred")
+    __slots__ = ("alerts", "band", "held_back", "is_calm", "key", "row", "slow", "stirred")
 
     def __init__(self, row: Row, alerts: list[Alert]) -> None:
         self.row = row
         self.alerts = alerts
+        self.key = alerts[0].key
         self.held_back = row.when in _HELD_BACK
         self.slow = alerts[0].level is Level.NOTE
         self.stirred = False
+        one = len(alerts) == 1 and row.calm is None
+        self.band = row if one and isinstance(row, Band) else None
         self.is_calm = row.calm or _calm_of(row, alerts)
+
+    def is_quiet(self, now: Now) -> bool:
+        """Nothing of an undisturbed row is out: unknown or in its deadband begins nothing."""
+        band = self.band
+        if band is None:
+            return self.is_calm(now)
+        found = band.value(now, self.key)
+        if found is None:
+            return True
+        most = band.limit(now)
+        return most is None or (found >= most if band.under else found <= most)
 
 
 def _calm_of(row: Row, alerts: list[Alert]) -> Calm:
-    """Nothing of an undisturbed row is out: what is unknown or in its deadband begins nothing."""
     keys = tuple(alert.key for alert in alerts)
     if len(keys) == 1 and isinstance(row, Reminder):
         due, one = row.due, keys[0]
         return lambda now: not due(now, one)
-    if len(keys) > 1 or not isinstance(row, Band):
-        return lambda now: all(row.verdict(now, key) is not Verdict.OUT for key in keys)
-    value, limit, key, sign = row.value, row.limit, keys[0], -1.0 if row.under else 1.0
-
-    def is_calm(now: Now) -> bool:
-        found, most = value(now, key), limit(now)
-        return found is None or most is None or sign * (found - most) <= 0.0
-
-    return is_calm
+    return lambda now: all(row.verdict(now, key) is not Verdict.OUT for key in keys)
 
 
 def _by_gate(groups: list[_Group]) -> list[tuple[Gate, list[_Group]]]:
@@ -182,22 +187,29 @@ class Judge:
         slow = self._ticks % SLOW_TICKS == 0
         changes: list[tuple[Change, Alert]] = []
         self.out_before_delay = False
-        for gate, groups in self._quick:
-            judged = gate(now)
-            for group in groups:
-                if group.stirred or (judged and not group.is_calm(now)):
-                    self._look(group, judged, now, now.dt_s, now.step_m, changes)
+        self._round(self._quick, now, now.dt_s, now.step_m, changes)
         if slow:
-            for gate, groups in self._notes:
-                judged = gate(now)
-                for group in groups:
-                    if group.stirred or (judged and not group.is_calm(now)):
-                        self._look(group, judged, now, self._slow_s, self._slow_m, changes)
+            self._round(self._notes, now, self._slow_s, self._slow_m, changes)
             self._slow_s = self._slow_m = 0.0
         if changes:
             self.active = [alert for alert in self.alerts if alert.machine.active]
             changes.sort(key=lambda change: change[1].order)
         return changes
+
+    def _round(
+        self,
+        gates: list[tuple[Gate, list[_Group]]],
+        now: Now,
+        step_s: float,
+        step_m: float,
+        changes: list[tuple[Change, Alert]],
+    ) -> None:
+        """Every row that is stirred, or judged here and not quiet."""
+        for gate, groups in gates:
+            judged = gate(now)
+            for group in groups:
+                if group.stirred or (judged and not group.is_quiet(now)):
+                    self._look(group, judged, now, step_s, step_m, changes)
 
     def _look(
         self,

@@ -85,16 +85,15 @@ class Springs:
         shares: list[float] = []
         all_trips = over = 0
         for channel, place in self._index.items():
-            shank, reading = self.shanks[place], readings[channel]
-            shank.quality, shank.cause = reading.quality, reading.cause
-            shank.share = reading.value
-            shank.most, shank.least = reading.most, reading.least
+            shank = self.shanks[place]
+            _, share, _, shank.quality, shank.cause, shank.least, shank.most = readings[channel]
+            shank.share = share
             trips = self._trips[place]
             shank.trips, shank.total = trips.recent(now.at), trips.total
             all_trips += shank.trips
-            if reading.value is not None:
-                shares.append(reading.value)
-                over += reading.value > self._high
+            if share is not None:
+                shares.append(share)
+                over += share > self._high
         now.shanks = self.shanks
         now.springs_read, now.over_high, now.all_trips = len(shares), over, all_trips
         now.all_springs = len(shares) == len(self._index)

@@ -1,7 +1,7 @@
 """Is the tool in the ground? A switch says so; without one, two witnesses have to agree."""
 
-from dataclasses import dataclass
 from enum import Enum
+from typing import NamedTuple
 
 UNLOADED_SHARE = 0.08  # springs of a lifted tool hang nearly free
 LOADED_SHARE = 0.15  # the soil pulls: no lifted tool shows this
@@ -22,8 +22,7 @@ class Source(Enum):
     NOBODY = "nobody"
 
 
-@dataclass(frozen=True, slots=True)
-class Witnesses:
+class Witnesses(NamedTuple):
     """What each witness says at one tick; None where it is not fitted or not read.
 
     ``switch_down``, ``depth_m`` (mean of the good sensors), ``share`` (median of the springs),

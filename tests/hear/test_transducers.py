@@ -205,5 +205,5 @@ def test_lost_lines_are_counted_and_a_restart_is_no_loss(node: Node):
 def test_no_xdr_raises(text: str):
     sensors = Transducers(SENSORS)
     sensors.hear("node", Line("XDR", f"YXXDR,{text}", 0.0))
-    for reading in sensors.readings(0.0):
+    for reading in sensors.readings(0.0).values():
         assert (reading.value is None) == (reading.quality is not Quality.GOOD)

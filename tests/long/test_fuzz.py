@@ -89,7 +89,7 @@ def test_a_node_that_talks_nonsense_gives_numbers_or_reasons():
         wrapped = b"$%s*%02X\r\n" % (body, functools.reduce(operator.xor, body, 0))
         for line in lines.feed(data + wrapped, now):
             assert all(sound(reading) for reading in transducers.hear(port, line))
-        assert all(sound(reading) for reading in transducers.readings(now))
+        assert all(sound(reading) for reading in transducers.readings(now).values())
 
 
 def spoiled(data: bytes, dice: random.Random) -> bytes:
