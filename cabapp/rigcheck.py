@@ -32,6 +32,9 @@ RIG_VERSION = 1
 
 def read_rig(text: str, source: str = "rig.toml") -> Rig:
     """Parse and check a rig file; raises RigError listing every fault at once."""
+    if not text.strip():
+        mend = "restore the kept copy, or begin from an example rig"
+        raise RigError(source, (Fault("(file)", "nothing: it is empty", "a rig", mend),))
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:

@@ -106,7 +106,7 @@ class Table:
         if value is None:
             return None
         if not isinstance(value, str):
-            self.fault(key, value, f"a {kind} with its unit, in quotes", f'write "{value} unit"')
+            self.fault(key, value, f"a {kind} with its unit, in quotes", _as(value, kind))
             return None
         try:
             number = parse_quantity(value, kind)
@@ -166,3 +166,20 @@ class Table:
             if key not in self.seen:
                 known = ", ".join(sorted(self.seen))
                 self.fault(key, self.raw[key], f"one of: {known}", "remove it or mend its name")
+
+
+# Units to show in a mend: what a person in either system would write for each kind.
+_EXAMPLES = {
+    "speed": ("mph", "km/h"),
+    "length": ("in", "cm"),
+    "force": ("lbf", "kN"),
+    "power": ("hp", "kW"),
+    "ratio": ("%",),
+}
+
+
+def _as(value: object, kind: str) -> str:
+    """``write "5 mph" or "5 km/h"`` for a number that came without its unit."""
+    if isinstance(value, bool) or not isinstance(value, int | float) or kind not in _EXAMPLES:
+        return "write a number and its unit in quotes"
+    return "write " + " or ".join(f'"{value} {unit}"' for unit in _EXAMPLES[kind])

@@ -54,9 +54,12 @@ def sources(paths: list[Path], rig: Rig | None, baud: int) -> list[Source]:
 def _is_capture(path: Path) -> bool:
     try:
         with open(path, "rb") as file:
-            return file.read(len(MAGIC)) == MAGIC
+            begins = file.read(len(MAGIC))
     except OSError as error:
         raise SourceError(f"{path}: {error.strerror}; name a file that can be read") from None
+    if not begins:
+        raise SourceError(f"{path}: it is empty, expected a capture or a log; copy it again")
+    return begins == MAGIC
 
 
 def _capture(path: Path, rig: Rig | None) -> Source:

@@ -163,6 +163,7 @@ def open_run(path: Path) -> Run:
     wal = Path(f"{path}-wal")
     if wal.exists() and wal.stat().st_size > 0:
         raise RunFileError(f"{path}: still being written; end the shift, or ask for a copy of it")
+    _look_at_head(path)
     try:
         connection = sqlite3.connect(
             f"file:{quote(str(path.absolute()))}?mode=ro&immutable=1", uri=True
@@ -172,6 +173,29 @@ def open_run(path: Path) -> Run:
         return Run(path, connection)
     except sqlite3.Error as error:
         raise RunFileError(f"{path}: not a run of this program ({error})") from None
+
+
+def _look_at_head(path: Path) -> None:
+    """Refuse what is plainly no whole file, in words that say how it came (SQLite file format).
+
+    Offset 16 holds the page size, 28 the pages of a whole file, which a half copy falls short of.
+    """
+    size = path.stat().st_size
+    with open(path, "rb") as file:
+        head = file.read(100)
+    if not head:
+        raise RunFileError(f"{path}: it is empty, expected a run; copy it again from the tablet")
+    if not head.startswith(b"SQLite format 3\0"):
+        raise RunFileError(
+            f"{path}: not a run, it begins with {head[:16]!r}; a run ends in .gpkg and comes from "
+            "Shifts"
+        )
+    page = int.from_bytes(head[16:18], "big")
+    whole = (65536 if page == 1 else page) * int.from_bytes(head[28:32], "big")
+    if len(head) < 100 or size < whole:
+        raise RunFileError(
+            f"{path}: cut short, {size} bytes of {max(whole, 100)}; copy it again from the tablet"
+        )
 
 
 def _select(names: Sequence[str]) -> str:

@@ -1,10 +1,25 @@
 """Small files written whole or not at all, across a power cut."""
 
 import contextlib
+import errno
 import json
 import os
 from pathlib import Path
 from typing import Any
+
+# What to do where the disk refuses, by why it does.
+MENDS = {
+    errno.ENOENT: "no file can be made there, name another place",
+    errno.ENOTDIR: "a part of that path is a file, name another place",
+    errno.EISDIR: "that is a folder, name a file",
+    errno.EACCES: "not yours to write, name another place",
+    errno.EPERM: "not yours to write, name another place",
+    errno.EROFS: "it can only be read, take the lock off or name another place",
+    errno.ENOSPC: "free space",
+    errno.EDQUOT: "free space",
+    errno.ENAMETOOLONG: "give it a shorter name",
+}
+ELSE = "free space, or name another place"
 
 
 class FileFault(Exception):
@@ -28,10 +43,8 @@ def write_whole(path: Path, text: str) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             beside.unlink(missing_ok=True)
-        reason = error.strerror or str(error)
-        raise FileFault(
-            f"{path}: not written ({reason}); free space, or take the lock off"
-        ) from None
+        reason, mend = error.strerror or str(error), MENDS.get(error.errno or 0, ELSE)
+        raise FileFault(f"{path}: not written ({reason}); {mend}") from None
 
 
 def read_text(path: Path) -> str | None:

@@ -15,8 +15,11 @@ from cabapp.review.figures import (
     STATE_WORDS,
     WORDS,
     area_text,
+    fine_depth_text,
     length_text,
     percent_text,
+    share_text,
+    speed_text,
     stretch_text,
 )
 from cabapp.review.pegs import pegs_of, pegs_words
@@ -278,7 +281,10 @@ def _strip(strip: Strip, y: float, units: UnitSystem) -> list[str]:
     def up(value: float) -> float:
         return y + HIGH * (1 - (min(max(value, bottom), top) - bottom) / (top - bottom))
 
-    body = [_text(0, y + 35, WORDS[strip.thing], 12), _rect(78, y, COLUMNS, HIGH, "#FFFFFF", False)]
+    body = [
+        _text(0, y + 11, WORDS[strip.thing], 12, bold=True),
+        _rect(78, y, COLUMNS, HIGH, "#FFFFFF", False),
+    ]
     low, high = strip.low[-1], strip.high[-1]
     body += _band(strip, up)
     for state, first, last in strip.blocks:
@@ -328,11 +334,10 @@ def _envelope(strip: Strip, up: Callable[[float], float]) -> str:
 
 
 def _tick(thing: str, value: float, units: UnitSystem) -> str:
+    """An end of a band as it is printed everywhere."""
     if thing == "springs":
         return f"{100 * value:.0f} %"
-    kind = "speed" if thing == "speed" else "depth"
-    unit = shown_unit(kind, units)
-    return f"{to_unit(value, unit):.3g} {unit}"
+    return speed_text(value, units) if thing == "speed" else fine_depth_text(value, units)
 
 
 def _strip_letters(summary: Summary, strip: Strip, y: float) -> list[str]:
@@ -384,11 +389,14 @@ def distributions_svg(shift: Shift, units: UnitSystem) -> str:
     if not found:
         return svg(780, 20, "Distributions", "Nothing was read.", [_text(0, 14, "Nothing read")])
     wide = 780 / max(len(found), 2)
-    body = [part for n, one in enumerate(found) for part in _histogram(one, n * wide, wide - 22)]
+    body = []
+    for n, one in enumerate(found):
+        unknown = share_text(shift.sums.shares[one.thing], "unknown")
+        body += _histogram(one, n * wide, wide - 22, unknown)
     return svg(780, 132, "Worked ground by value", "; ".join(map(_spread_words, found)), body)
 
 
-def _histogram(one: Distribution, x: float, wide: float) -> list[str]:
+def _histogram(one: Distribution, x: float, wide: float, unknown: str) -> list[str]:
     edges, shares = _trimmed(one)
     band = one.band
     span = float(edges[-1] - edges[0])
@@ -399,7 +407,7 @@ def _histogram(one: Distribution, x: float, wide: float) -> list[str]:
 
     head = f"{WORDS[one.thing]}, {one.unit}"
     body = [_text(x, 11, head, 11.5, bold=True),
-            _text(x + wide, 11, f"unknown {100 * one.unknown:.0f} %", 10.5, "end")]  # fmt: skip
+            _text(x + wide, 11, f"unknown {unknown}", 10.5, "end")]  # fmt: skip
     if band:
         body.append(
             _rect(right(band[0]), 18, right(band[1]) - right(band[0]), 90, "#D9E6F2", False)
@@ -416,8 +424,16 @@ def _histogram(one: Distribution, x: float, wide: float) -> list[str]:
     for value in sorted(marks):
         if float(edges[0]) <= value <= float(edges[-1]):
             ends = {float(edges[0]): "start", float(edges[-1]): "end"}
-            body.append(_text(right(value), 121, f"{value:g}", 10, ends.get(value, "middle")))
+            anchor = ends.get(value, "middle")
+            body.append(_text(right(value), 121, _mark(value, one.unit), 10, anchor))
     return body
+
+
+def _mark(value: float, unit: str) -> str:
+    """A value of the scale, rounded as the same value is in words: depths in halves of a cm."""
+    if unit == "cm":
+        return f"{round(2 * value) / 2:g}"
+    return f"{value:g}" if unit == "in" else f"{round(value, 1):g}"
 
 
 def _trimmed(one: Distribution) -> tuple[Floats, Floats]:

@@ -57,7 +57,6 @@ def test_the_weightiest_comes_first_and_an_act_before_all() -> None:
                 depth_low_m=13 * INCH_M, depth_high_m=15 * INCH_M)
         )  # fmt: skip
     lost = {"level": Level.NO_READING, "rule": "no_depth", "headline": "NO DEPTH"}
-    stop = ("shank_up", "STOP", "Look back: shank 5 stayed up")
     moments = [
         Moment("", 5.0, What.ONSET, action="Check cable 2, left", **lost),
         Moment("", 95.0, What.END, **lost),
