@@ -5,7 +5,7 @@ what differs, and what is not used is emptied. Fills lie under signs, signs unde
 of writing never hides a word.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from kivy.uix.widget import Widget
@@ -154,6 +154,12 @@ class Paper(Widget):
         while text and self.over.width_of(text + "…", high, bold) > limit:
             text = text[:-1]
         return text.rstrip() + "…"
+
+    def fitting(self, choices: Sequence[str], limit: float, high: float, bold: bool = True) -> str:
+        """The first of some wordings that fits, else the last one."""
+        high = max(high, self.floor)
+        fit = (text for text in choices if self.over.width_of(text, high, bold) <= limit)
+        return next(fit, choices[-1])
 
     def wrapped(self, text: str, limit: float, high: float, bold: bool = True) -> list[str]:
         """A text in lines no wider than ``limit``."""

@@ -7,7 +7,9 @@ from cabapp.review.figures import (
     NONE,
     WORDS,
     Figure,
+    area_text,
     clock_text,
+    edge_text,
     figures,
     fine_depth_text,
     headline,
@@ -21,6 +23,7 @@ from cabapp.review.figures import (
 )
 from cabapp.review.sums import ALL
 from cabapp.review.told import LEVEL_WORDS
+from cabapp.review.tomorrow import tomorrow_of
 from cabapp.screens.pages.paper import GO, Paper
 from cabapp.screens.pages.shifts_draw import bar, letter
 from cabapp.screens.pages.shifts_work import Opened
@@ -32,8 +35,8 @@ if TYPE_CHECKING:
     from cabapp.screens.pages.shifts import ShiftsPage
 
 FIGURES = ("area_gross", "area_net", "overlap", "passes", "rate", "rate_plan", "efficiency",
-           "speed", "field_time", "trips", "unseen", "unrecorded", "draft", "fuel",
-           "fuel_per_area")  # fmt: skip
+           "speed", "field_time", "trips", "record", "unseen", "unrecorded",
+           "draft", "fuel", "fuel_per_area")  # fmt: skip
 
 
 def write_more(page: "ShiftsPage", paper: Paper) -> None:
@@ -45,7 +48,7 @@ def write_more(page: "ShiftsPage", paper: Paper) -> None:
         ("figures", "Figures", "areas, hours, stops, fuel", page.to_figures),
         ("beside", "Beside another", "two side by side", page.to_beside),
         ("again", "Judge again", "another speed or depth", page.to_again),
-        ("report_card", "Report", "two printed pages", page.to_report),
+        ("tomorrow", "For tomorrow", "what to change, and why", page.to_tomorrow),
         ("copy_one", "Copy to a stick", "run, capture, reports", page.copy_one),
     )
     wide = (page.right - 24 - 18) / 2
@@ -57,27 +60,25 @@ def write_more(page: "ShiftsPage", paper: Paper) -> None:
 
 def write_places(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     """The worst stretches, and under them what was told and done."""
-    shift, summary, small = one.shift, one.summary, page.layout.small
+    shift, summary = one.shift, one.summary
     page.head("Where it went wrong", "Letters as on map and strips", "Shift", page.to_one)
-    y, end = 168.0, page.right
+    y, end = 166.0, page.right
+    under, step = (33.0, 68.0) if page.layout.small else (28.0, 64.0)
     for stretch in summary.worst:
-        letter(paper, 48, y - 8, stretch.letter, paper.floor * 0.9)
-        room = end - 84 - (250 if small else 600)
-        paper.say(stretch_text(stretch, page.units), 84, y, 24, limit=room)
-        if not small:
-            place = place_text(stretch.lat_deg, stretch.lon_deg)
-            paper.say(place, end, y, 19, Role.SOFT, False, align="right")
+        letter(paper, 48, y + 2, stretch.letter, paper.floor)
+        size = length_text(stretch.length_m, page.units)
+        area = area_text(stretch.area_m2, page.units)
+        right = paper.say(f"{size}, {area}", end, y, 24, align="right")
+        paper.say(stretch_text(stretch, page.units), 92, y, 24, limit=end - 92 - right - 20)
         when = clock_text(shift.track.utc[stretch.first], shift)
-        edge = end if small else end - 370
-        paper.say(when, edge, y, 22, Role.SOFT, False, align="right")
-        paper.say(length_text(stretch.length_m, page.units), edge - 100, y, 22, Role.SOFT, False,
-                  align="right")  # fmt: skip
-        y += 46
+        place = place_text(stretch.lat_deg, stretch.lon_deg)
+        paper.say(f"{when}, {place}", 92, y + under, 19, Role.SOFT, False)
+        y += step
     if not summary.worst:
         paper.say("Nothing was out, hard, raised or unknown", 24, y, 26)
         y += 46
-    paper.fill(Role.HAIRLINE, box(24, y - 14, end - 24, 2))
-    _alerts(page, paper, one, y + 22)
+    paper.fill(Role.HAIRLINE, box(24, y - 16, end - 24, 2))
+    _alerts(page, paper, one, y + 20)
 
 
 def _alerts(page: "ShiftsPage", paper: Paper, one: Opened, y: float) -> None:
@@ -103,20 +104,35 @@ def _alerts(page: "ShiftsPage", paper: Paper, one: Opened, y: float) -> None:
 
 def write_figures(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     """Areas, hours, stops, trips and estimates in two columns, as in the report."""
-    page.head("Figures", "As in report and export", "Shift", page.to_one)
+    page.head("Figures", edge_text(one.shift.sums, page.units), "Shift", page.to_one)
     by_key = {figure.key: figure for figure in figures(one.summary, page.units)}
     told = [by_key[key] for key in FIGURES if key in by_key]
     told += [f for key, f in by_key.items() if key.startswith(("time_", "stopped_"))]
     told += [Figure("", "Not judged", words) for words in not_judged(one.shift)]
+    told += [f for key, f in by_key.items() if key.startswith("lapse_")]
     told = [figure for figure in told if figure.text not in (NONE, "0 s", "none")]
     step = 42.0
-    rows = int((page.bottom - 160) // step) + 1
+    rows = min(int((page.bottom - 160) // step) + 1, -(-len(told) // 2))
     wide = (page.right - 24 - 40) / 2
     for n, figure in enumerate(told[: 2 * rows]):
         x, y = 24 + (n // rows) * (wide + 40), 168 + (n % rows) * step
         text = paper.say(figure.text, x + wide, y, 22, align="right", limit=wide * 0.8)
         words = figure.words.partition(" (")[0]
         paper.say(words, x, y, 22, Role.SOFT, False, limit=wide - min(text, wide * 0.8) - 16)
+
+
+def write_tomorrow(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
+    """What stands out, each with what to do first."""
+    page.head("For tomorrow", "The weightiest first; as in the report", "Shift", page.to_one)
+    y, limit = 176.0, page.right - 84
+    for n, words in enumerate(tomorrow_of(one.summary, page.units), start=1):
+        paper.say(str(n), 24, y, 34, Role.SOFT)
+        y = paper.lines(words, 84, y, 26, limit, 3) + 22
+    if y == 176.0:
+        paper.say("No ground was worked", 24, y, 26)
+    paper.lines("The operator's manuals and licensed practice come first; engine off and key out "
+                "before anything is adjusted.", 24, page.bottom - 32, 19, page.right - 24, 2,
+                Role.SOFT, False)  # fmt: skip
 
 
 def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:

@@ -22,6 +22,7 @@ from cabapp.review.figures import (
 )
 from cabapp.review.pegs import pegs_of
 from cabapp.review.pieces import Piece
+from cabapp.review.shift import Shift
 from cabapp.review.strips import Strip
 from cabapp.review.summary import Summary
 from cabapp.review.sums import ALL, STATES, THINGS, Sums
@@ -49,9 +50,11 @@ def write_one(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     """The whole page of a shift."""
     shift = one.shift
     driver = f"{shift.page.driver}, " if shift.page.driver else ""
-    title = f"{shift.page.field or 'No field named'}, {day_text(shift.brief.begun, False)}"
+    title = paper.fitting(titles(shift), page.right - 416 - 242 - 18, 38)
+    begun, field = shift.brief.begun, titles(shift)[-1]
+    date = f"{begun:%-d %b %Y}, " if begun and title == field else ""
     times = span_text(shift).partition(", UTC")[0] + ("" if shift.page.ended else ", so far")
-    page.head(title, f"{driver}{times}", "Shifts", page.to_list, page.right - 416)
+    page.head(title, f"{date}{driver}{times}", "Shifts", page.to_list, page.right - 416)
     page.side_key(0, "report", page.to_report, "Report")
     page.side_key(1, "more", page.to_more, "More")
     small = page.layout.small
@@ -63,6 +66,14 @@ def write_one(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     _shares(page, paper, one.summary, left)
     _facts(page, paper, one.summary, left, strips_y)
     _strips(page, paper, one, strips_y, strip_high)
+
+
+def titles(shift: Shift) -> tuple[str, ...]:
+    """Field and day, from the longest wording to the shortest."""
+    field, begun = shift.page.field or "No field named", shift.brief.begun
+    if begun is None:
+        return (f"{field}, no date", field)
+    return f"{field}, {day_text(begun)}", f"{field}, {begun:%-d %b %Y}", field
 
 
 # -- map ------------------------------------------------------------------------------------------
@@ -80,7 +91,7 @@ def draw_map(page: "ShiftsPage", paper: Paper, one: Opened, r: Rect) -> None:
     to_page, scale = _fit(one.pieces, width_m, Rect(r.x, r.y, r.w, r.h - 40 - row))
     swaths(paper, one.pieces, to_page, width_m * scale)
     pegs = _pegs(paper, one, to_page, r)
-    _letters(page, paper, one, to_page, pegs)
+    _letters(page, paper, one, to_page, pegs, r)
     foot = r.bottom - 14
     size = _scale_text(page, paper, scale, r.x + 16, foot)
     paper.say(size, r.right - 14, foot, 20, Role.SOFT, False, align="right")
@@ -118,13 +129,16 @@ def _letters(
     one: Opened,
     to_page: Callable[[float, float], Place],
     pegs: list[Place],
+    r: Rect,
 ) -> None:
     """A letter at each worst stretch; where it would meet another or a peg, it steps aside."""
     floor = page.paper.floor
     named = [(s.letter, place) for s in one.summary.worst
              if (place := _place(one, s.first, s.last)) is not None]  # fmt: skip
     places = [to_page(*place) for _, place in named]
-    put = apart([*pegs, *places], (2.8 if pegs else 2.1) * floor)[len(pegs) :]
+    moved = apart([*pegs, *places], (2.8 if pegs else 2.1) * floor)[len(pegs) :]
+    put = [(min(max(x, r.x + floor + 4), r.right - floor - 4),
+            min(max(y, r.y + floor + 4), r.bottom - floor - 4)) for x, y in moved]  # fmt: skip
     for (x, y), (at_x, at_y) in zip(places, put, strict=True):
         if (x, y) != (at_x, at_y):
             paper.fill(Role.INK, line(x, y, at_x, at_y, 3))
@@ -225,13 +239,15 @@ def _facts(
     trips = sum(sums.trips.values())
     worst = max(sums.trips, key=lambda shank: sums.trips[shank]) if sums.trips else None
     stopped = sum(hours.by_reason.values())
-    over = overlap_text(sums)
+    over, fitted = overlap_text(sums), bool(summary.shift.page.rig.fitted("spring"))
     facts = [
         (area_text(sums.gross_m2, page.units), f"{over} over" if "%" in over else "gross"),
         (rate_text(hours.rate_m2_s, page.units), "in the field"),
-        (str(trips) if summary.shift.page.rig.fitted("spring") else NONE,
-         f"trips, {sums.trips[worst]} on {worst}" if worst is not None else "trips"),
-        (hours_text(stopped), "stops: " + ", ".join(hours.by_reason) if stopped else "stops"),
+        (f"{trips} trip{'s' if trips != 1 else ''}" if fitted else NONE,
+         f"shank {worst}: {sums.trips[worst]}" if worst is not None else
+         "by no shank" if fitted else "no spring sensors"),
+        (hours_text(stopped) if stopped else "none",
+         "stops: " + ", ".join(hours.by_reason) if stopped else "long stops"),
     ]  # fmt: skip
     wide = (page.right - left) / 4
     y = strips_y - (46 if page.layout.small else 52)

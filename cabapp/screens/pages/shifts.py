@@ -25,6 +25,7 @@ from cabapp.screens.pages.shift_more import (
     write_more,
     write_places,
     write_report,
+    write_tomorrow,
 )
 from cabapp.screens.pages.shift_notes import Notepad, write_notes, write_typing
 from cabapp.screens.pages.shift_one import write_one
@@ -48,6 +49,7 @@ class Room(Enum):
     ONE = "one"
     MORE = "more"
     PLACES = "places"
+    TOMORROW = "tomorrow"
     FIGURES = "figures"
     AGAIN = "again"
     TWO = "two"
@@ -62,6 +64,7 @@ OF_A_SHIFT: dict[Room, Callable[["ShiftsPage", Paper, Opened], None]] = {
     Room.ONE: write_one,
     Room.MORE: lambda page, paper, one: write_more(page, paper),
     Room.PLACES: write_places,
+    Room.TOMORROW: write_tomorrow,
     Room.FIGURES: write_figures,
     Room.AGAIN: write_again,
     Room.REPORT: write_report,
@@ -212,6 +215,10 @@ class ShiftsPage(ParkedPage):
     def to_places(self) -> None:
         """Where it went wrong."""
         self.go(Room.PLACES)
+
+    def to_tomorrow(self) -> None:
+        """What to change."""
+        self.go(Room.TOMORROW)
 
     def to_figures(self) -> None:
         """All figures of the shift."""

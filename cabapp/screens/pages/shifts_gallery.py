@@ -191,6 +191,11 @@ def _places(page: ShiftsPage) -> None:
     page.to_places()
 
 
+def _tomorrow(page: ShiftsPage) -> None:
+    _one(page)
+    page.to_tomorrow()
+
+
 def _figures(page: ShiftsPage) -> None:
     _one(page)
     page.to_figures()
@@ -235,6 +240,7 @@ SCENES: dict[str, Callable[[ShiftsPage], None]] = {
     "one": _one,
     "more": _more,
     "places": _places,
+    "tomorrow": _tomorrow,
     "figures": _figures,
     "again": _again,
     "two": _two,

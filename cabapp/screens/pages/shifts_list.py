@@ -3,14 +3,16 @@
 from functools import partial
 from typing import TYPE_CHECKING
 
-from cabapp.review.figures import MONTHS, NONE, WORDS, area_text, share_text
-from cabapp.review.season import Line, Season, trips_words
-from cabapp.review.sums import ALL, THINGS
+from cabapp.review.figures import MONTHS, NONE, WORDS, area_text, hours_text, share_text
+from cabapp.review.season import Group, Line, Season
+from cabapp.review.sums import ALL, LEVELS, THINGS
+from cabapp.review.told import LEVEL_WORDS
 from cabapp.screens.pages.paper import Paper
 from cabapp.screens.pages.shifts_draw import bar
 from cabapp.screens.ruler import Rect
 from cabapp.screens.shapes import round_frame
 from cabapp.screens.theme import Role
+from cabapp.words import Level
 
 if TYPE_CHECKING:
     from cabapp.screens.pages.shifts import ShiftsPage
@@ -25,7 +27,7 @@ def rows_on(page: "ShiftsPage") -> int:
 
 
 def first_y(page: "ShiftsPage") -> float:
-    return 164.0 if page.layout.small else 172.0
+    return 168.0 if page.layout.small else 172.0
 
 
 def pitch(page: "ShiftsPage") -> float:
@@ -36,10 +38,11 @@ def write_list(page: "ShiftsPage", paper: Paper) -> None:
     """A row each, by date, field or driver; under them the sum of all."""
     listing = page.listing
     beside = page.beside is not None
-    title, line = ("Beside which?", "Tap the other shift") if beside else ("Shifts", _line(page))
+    title, line = ("Beside which?", "Tap the other shift") if beside else ("Shifts", "")
     back = ("Shift", page.to_one) if beside else ("Drive", page.back)
-    page.head(title, line, *back, right=page.right - (208 if beside else 624))
-    page.side_key(0 if beside else 2, "order", page.reorder, "Sorted by", listing.order)
+    end = page.right - (208 if beside else 624)
+    page.head(title, line or _line(page, end - 242 - 18), *back, right=end)
+    page.side_key(0 if beside else 2, "order", page.reorder, f"By {listing.order}", "sorted")
     if not beside:
         page.side_key(0, "copy", page.copy_all, "Copy")
         page.side_key(1, "dates", page.to_season, "Dates")
@@ -49,32 +52,40 @@ def write_list(page: "ShiftsPage", paper: Paper) -> None:
     _foot(page, paper)
 
 
-def _line(page: "ShiftsPage") -> str:
+def _line(page: "ShiftsPage", room: float) -> str:
     """The days listed, or that they are being read."""
-    return span(page.listing.season) if page.listing.read else "Reading the shifts"
+    if not page.listing.read:
+        return "Reading the shifts"
+    return page.paper.fitting(spans(page.listing.season), room, 24, False)
 
 
-def span(season: Season) -> str:
-    """``1 to 14 October``, or what to do where there is none."""
-    days = [line.day for line in season.lines if line.day]
+def spans(season: Season) -> tuple[str, ...]:
+    """``1 to 14 October 2031``, then shorter; or what to do where there is none."""
+    days = season.days
     if not days:
-        return "A shift comes here when it was ended" if not season.lines else "no dates known"
-    first, last = min(days), max(days)
+        none = "A shift comes here when it was ended"
+        return (none, "None was ended yet") if not season.lines else ("no dates known",)
+    first, last = days[0], days[-1]
     if first == last:
-        return day(last, True)
-    same = first[:7] == last[:7]
-    return f"{int(first[8:]) if same else day(first)} to {day(last, True)}"
+        return day(last), short_day(last, True)
+    if first[:7] == last[:7]:
+        return f"{int(first[8:])} to {day(last)}", f"{int(first[8:])} to {short_day(last, True)}"
+    other = first[:4] != last[:4]
+    begin = day(first) if other else day(first).rpartition(" ")[0]
+    return f"{begin} to {day(last)}", f"{short_day(first, other)} to {short_day(last, True)}"
 
 
-def day(iso: str, year: bool = False) -> str:
-    """``14 October``."""
-    words = f"{int(iso[8:])} {MONTHS[int(iso[5:7]) - 1]}"
+def day(iso: str) -> str:
+    """``14 October 2031``."""
+    return f"{int(iso[8:])} {MONTHS[int(iso[5:7]) - 1]} {iso[:4]}"
+
+
+def short_day(iso: str, year: bool = False) -> str:
+    """``14 Oct``, with its year ``14 Oct 2031``."""
+    if not iso:
+        return "no date"
+    words = f"{int(iso[8:])} {MONTHS[int(iso[5:7]) - 1][:3]}"
     return f"{words} {iso[:4]}" if year else words
-
-
-def short_day(iso: str) -> str:
-    """``14 Oct``."""
-    return f"{int(iso[8:])} {MONTHS[int(iso[5:7]) - 1][:3]}" if iso else "no date"
 
 
 def across(page: "ShiftsPage", x: float) -> float:
@@ -83,7 +94,7 @@ def across(page: "ShiftsPage", x: float) -> float:
 
 
 def _heads(page: "ShiftsPage", paper: Paper) -> None:
-    y = first_y(page) - 14
+    y = first_y(page) - (8 if page.layout.small else 14)
     for x, words, align in (
         (40, "Day", "left"), (210, "Field", "left"), (470, "Driver", "left"),
         (774, "Area", "right"), (800, "In band", "left"), (1238, "Unknown", "right"),
@@ -98,9 +109,9 @@ def _row(page: "ShiftsPage", paper: Paper, one: Line, y: float) -> None:
     foot = y + ROW / 2 + 14
     at = partial(across, page)
     paper.say(short_day(one.day), at(40), foot, 28, limit=at(200) - at(40))
-    under = _under(page, one)
-    name = one.field or "no field named"
+    under = _under(page, one, at(460) - at(210))
     room = at(460) - at(210)
+    name = one.field or paper.fitting(("No field named", "No field"), room, 28)
     paper.say(name, at(210), foot - (16 if under else 0), 28, limit=room)
     if under:
         paper.say(under, at(210), y + ROW - 12, 19, Role.SOFT, limit=room)
@@ -110,10 +121,11 @@ def _row(page: "ShiftsPage", paper: Paper, one: Line, y: float) -> None:
     _share(page, paper, one, y, foot)
 
 
-def _under(page: "ShiftsPage", one: Line) -> str:
+def _under(page: "ShiftsPage", one: Line, room: float) -> str:
     """What to know of a shift besides its figures: that it goes on, lacks a part, or how bad."""
     if page.listing.is_live(one):
-        return f"being driven, to {one.until}" if one.until else "being driven"
+        until = f", to {one.until}" if one.until else ""
+        return page.paper.fitting((f"being driven{until}", "being driven"), room, 19)
     if one.files.missing:
         return "first part missing"
     return one.worst if one.ended else "not ended"
@@ -142,16 +154,30 @@ def _foot(page: "ShiftsPage", paper: Paper) -> None:
         end -= 416
     if not season.lines:
         return
+    area = f"{area_text(season.whole.gross_m2, page.units)} in {_shifts(season.whole.shifts)}"
+    shares, trouble = _shares_words(season), _trouble(page)
+    whole = f"{area}, {shares}" if shares else area
+    if paper.fitting((whole, area), end - 24, 28) == whole:
+        paper.say(whole, 24, y + 40, 28)
+        small = trouble or "Shares are of area, by pattern"
+        paper.say(small, 24, y + 76, 20, Role.SOFT, bold=False, limit=end - 24)
+        return
+    paper.say(f"{area}, {trouble}" if trouble else area, 24, y + 36, 26, limit=end - 24)
+    paper.say(shares, 24, y + 76, 26, limit=end - 24)
+
+
+def _shares_words(season: Season) -> str:
     share = season.whole.share()
-    words = f"{area_text(season.whole.gross_m2, page.units)} in {_shifts(season.whole.shifts)}"
-    if share.percents() is not None:
-        words += f", {share_text(share, 'in')} in band, {share_text(share, 'unknown')} unknown"
-    paper.say(words, 24, y + 40, 28, limit=end - 24)
-    faults = len(season.faults)
-    files = f"{faults} file{'s' if faults != 1 else ''}"
-    small = f"{files} could not be read" if faults else "Shares are of area, by pattern"
-    small = listing.live.fault or small
-    paper.say(small, 24, y + 76, 20, Role.SOFT, bold=False, limit=end - 24)
+    if share.percents() is None:
+        return ""
+    return f"{share_text(share, 'in')} in band, {share_text(share, 'unknown')} unknown"
+
+
+def _trouble(page: "ShiftsPage") -> str:
+    """Why something of the folder is not listed; "" where all is."""
+    faults = len(page.listing.season.faults)
+    files = f"{faults} file{'s' if faults != 1 else ''} could not be read"
+    return page.listing.live.fault or (files if faults else "")
 
 
 def _shifts(count: int) -> str:
@@ -161,40 +187,65 @@ def _shifts(count: int) -> str:
 def write_season(page: "ShiftsPage", paper: Paper) -> None:
     """From a first to a last day: shares of each thing over all shifts, and a line for each rig."""
     chosen = page.listing.chosen()
-    page.head("Season", span(chosen), "Shifts", page.to_list)
+    page.head("Season", paper.fitting(spans(chosen), page.right - 242, 24, False), "Shifts",
+              page.to_list)  # fmt: skip
     _range_keys(page, paper)
-    y = 284.0
+    y, step = 268.0, 46.0 if page.layout.small else 54.0
     whole = chosen.whole
     for thing in THINGS:
         share = whole.share(thing)
         paper.say(WORDS[thing], 24, y + 30, 26, bold=thing == ALL)
-        bar(paper, share, Rect(170, y, page.right - 170 - 320, 40))
+        bar(paper, share, Rect(170, y, page.right - 170 - 320, step - 12))
         paper.say(share_text(share, "in"), page.right - 220, y + 31, 28, align="right")
         unknown = f"{share_text(share, 'unknown')} unknown"
         paper.say(unknown, page.right, y + 31, 24, Role.SOFT, False, align="right")
-        y += 54
-    y += 34
-    paper.say(f"{area_text(whole.gross_m2, page.units)} in {_shifts(whole.shifts)}, "
-              f"{trips_words(whole.trips)}", 24, y, 28, limit=page.right - 24)  # fmt: skip
-    for rig in chosen.rigs[: int((page.bottom - y) // 42)]:
-        y += 42
-        share = rig.share()
-        words = (
-            f"{rig.name}: {area_text(rig.gross_m2, page.units)}, {share_text(share, 'in')} in "
-            f"band, {share_text(share, 'unknown')} unknown, {trips_words(rig.trips)}"
-        )
-        paper.say(words, 24, y, 22, Role.SOFT, False, limit=page.right - 24)
+        y += step
+    y += 38
+    words = (f"{area_text(whole.gross_m2, page.units)} in {_shifts(whole.shifts)}, "
+             f"{hours_text(whole.working_s)} in work")  # fmt: skip
+    paper.say(words, 24, y, 28, limit=page.right - 24)
+    y = paper.lines(". ".join(_told(whole)), 24, y + 36, 24, page.right - 24, 2, Role.SOFT, False)
+    rigs = chosen.rigs if len(chosen.rigs) > 1 else ()
+    room = max(int((page.bottom - y + 36) // 40), 1)
+    for rig in rigs[: room if len(rigs) <= room else room - 1]:
+        _rig(page, paper, rig, y)
+        y += 40
+    if len(rigs) > room:
+        paper.say(f"and {len(rigs) - room + 1} more rigs", 24, y, 22, Role.SOFT, False)
+
+
+def _told(whole: Group) -> tuple[str, str]:
+    """Alerts by level, and trips by shank."""
+    counts: dict[Level, int] = {}
+    for rule, count in whole.alerts.items():
+        if rule in LEVELS:
+            counts[LEVELS[rule]] = counts.get(LEVELS[rule], 0) + count
+    alerts = [f"{counts[level]} {word}" for level, word in LEVEL_WORDS.items() if level in counts]
+    trips = [f"shank {shank}: {count}" for shank, count in sorted(whole.trips.items())]
+    return (f"Alerts: {', '.join(alerts) or 'none'}", f"Trips: {', '.join(trips) or 'none'}")
+
+
+def _rig(page: "ShiftsPage", paper: Paper, rig: Group, y: float) -> None:
+    """A rig and its tractor, with its own figures lined up under the shares."""
+    share = rig.share()
+    paper.say(rig.name, 24, y, 22, Role.SOFT, False, limit=page.right - 24 - 560)
+    paper.say(area_text(rig.gross_m2, page.units), page.right - 380, y, 24, align="right")
+    paper.say(share_text(share, "in"), page.right - 220, y, 24, align="right")
+    unknown = f"{share_text(share, 'unknown')} unknown"
+    paper.say(unknown, page.right, y, 24, Role.SOFT, False, align="right")
 
 
 def _range_keys(page: "ShiftsPage", paper: Paper) -> None:
-    half = (page.right - 24 - 18) / 2
+    half = (page.right - 24 - 36) / 2
     for n, (name, words, iso) in enumerate(
         (("first", "From", page.listing.first_day), ("last", "To", page.listing.last_day))
     ):
-        x = 24 + n * (half + 18)
+        x = 24 + n * (half + 36)
+        keys = x + 104 if n == 0 else x + 64
         paper.say(words, x, 204, 26, Role.SOFT, False)
-        paper.key(f"{name}_less", Rect(x + 84, 146, 94, 94), partial(page.step_day, name, -1),
-                  sign="minus")  # fmt: skip
-        paper.say(short_day(iso), x + 84 + 94 + (half - 272) / 2, 204, 30, align="middle")
-        paper.key(f"{name}_more", Rect(x + half - 94, 146, 94, 94), partial(page.step_day, name, 1),
-                  sign="plus")  # fmt: skip
+        less, more = (partial(page.step_day, name, step) for step in (-1, 1))
+        paper.key(f"{name}_less", Rect(keys, 146, 94, 94), less, sign="minus")
+        paper.key(f"{name}_more", Rect(x + half - 94, 146, 94, 94), more, sign="plus")
+        middle = (keys + 94 + x + half - 94) / 2
+        paper.say(short_day(iso, True), middle, 204, 28, align="middle",
+                  limit=x + half - keys - 200)  # fmt: skip

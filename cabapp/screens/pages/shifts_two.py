@@ -73,7 +73,11 @@ def _side(page: "ShiftsPage", paper: Paper, found: Opened, x: float, wide: float
                   align="right")  # fmt: skip
         y += step
     by_key = {figure.key: figure for figure in figures(found.summary, page.units)}
-    bands = [Figure("", "Band", words) for words in band_lines(shift, page.units)]
+    bands = [
+        Figure("", words.partition(" ")[0], words.partition(" ")[2])
+        for words in band_lines(shift, page.units)
+        if words.startswith(("Speed", "Depth"))
+    ]
     y += 34
     for figure in [*(by_key[key] for key in FIGURES), *bands]:
         if y > page.bottom:
