@@ -9,10 +9,12 @@ before the cut.
 """
 
 import json
+import math
 import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from cabapp.codec import from_plain, to_plain
 from cabapp.events import EVENT_TYPES, Bytes, Event, Tick
@@ -118,8 +120,11 @@ class Capture:
         """Every event before the end or the cut, in order."""
         for line in self._lines:
             try:
+                if not line.startswith(b"["):
+                    yield _tick(line)
+                    continue
                 plain = json.loads(line)
-                if isinstance(plain, list) and plain[0] == "stopped":
+                if plain[0] == "stopped":
                     self.stopped = str(plain[1])
                 else:
                     yield _event(plain)
@@ -159,12 +164,15 @@ class Capture:
             )
 
 
-def _event(plain: object) -> Event:
+def _tick(line: bytes) -> Tick:
+    now = float(line)
+    if not math.isfinite(now):
+        raise ValueError(f"found {now}, expected seconds")
+    return Tick(now)
+
+
+def _event(plain: list[Any]) -> Event:
     """An event from its line; raises what from_plain raises if it is none."""
-    if isinstance(plain, float | int):
-        return Tick(float(plain))
-    if not isinstance(plain, list):
-        raise TypeError(f"found {type(plain).__name__}, expected a number or a list")
     if plain[0] == "bytes":
         _, now, port, data = plain
         return Bytes(float(now), str(port), data.encode("latin-1"))
