@@ -63,8 +63,11 @@ class Stuck:
         levels = self._levels
         if not levels:
             return False
-        if abs(value - levels[0]) <= FROZEN_WITHIN or value in levels:
+        away = abs(value - levels[0])
+        if away <= FROZEN_WITHIN or value in levels:
             return True
+        if away > SHIVER_M:
+            return False
         span = max(*levels, value) - min(*levels, value)
         if len(levels) == SHIVER_LEVELS or span > SHIVER_M:
             return False
