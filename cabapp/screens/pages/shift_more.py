@@ -69,7 +69,10 @@ def write_places(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
         size = length_text(stretch.length_m, page.units)
         area = area_text(stretch.area_m2, page.units)
         right = paper.say(f"{size}, {area}", end, y, 24, align="right")
-        paper.say(stretch_text(stretch, page.units), 92, y, 24, limit=end - 92 - right - 20)
+        room = end - 92 - right - 20
+        words = stretch_text(stretch, page.units)
+        short = words.removesuffix(f", {stretch.passes} passes")
+        paper.say(paper.fitting((words, short), room, 24), 92, y, 24, limit=room)
         when = clock_text(shift.track.utc[stretch.first], shift)
         place = place_text(stretch.lat_deg, stretch.lon_deg)
         paper.say(f"{when}, {place}", 92, y + under, 19, Role.SOFT, False)
