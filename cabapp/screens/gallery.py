@@ -76,7 +76,7 @@ def shanks(
 BARE = shanks(dict.fromkeys(range(1, 8), ShankState.BARE))
 SPRINGS = SpringsView(T.IN_BAND, shanks(), worst_share=0.74)
 ALL_READ = "all 14 reading"
-CALM = BandView(None, "ALL IN BAND", ALL_READ, ALL_READ, mark=T.IN_BAND)
+CALM = BandView(None, "ALL IN BAND", ALL_READ, ALL_READ, mark=T.IN_BAND, quieting=Quieting.SOUND_ON)
 
 IN_BAND = Snapshot(
     number=1,
