@@ -67,9 +67,10 @@ def new_sensor(rig: Rig, heard: Heard, family: str) -> Sensor | str:
         return replace(sensor, back_m=rig.tool.lag_m)
     if family != "spring":
         return sensor
-    shank = int(channel.removeprefix("spring"))
+    shank, shanks = int(channel.removeprefix("spring")), len(rig.tool.shanks)
     if shank not in {s.number for s in rig.tool.shanks}:
-        return f"Shank {shank} is not in the rig: type the shanks first, page Tool."
+        known = f"shanks 1 to {shanks}" if shanks else "no shanks"
+        return f"{heard.name}: the rig has {known}. Type them first, page Tool."
     return replace(sensor, shank=shank)
 
 
@@ -249,7 +250,7 @@ class SensorsLeaf(Leaf):
                 rig = add_sensor(rig, made)
         if rig is not self.work.rig and not self.shell.save(rig):
             return
-        self.shell.tell_fault("\n".join(dict.fromkeys(refused)), "Not all were added")
+        self.shell.tell_fault("\n".join(_gathered(refused)), "Not all were added")
         self.shell.again()
 
     def _choose(self, heard: Heard) -> None:
@@ -417,6 +418,15 @@ class SensorsLeaf(Leaf):
     def _remove(self, sensor: Sensor) -> None:
         self.shell.save(remove_sensor(self.work.rig, sensor.channel))
         self.shell.again()
+
+
+def _gathered(refused: list[str]) -> list[str]:
+    """``SPRING1, SPRING2: why`` once for each reason."""
+    by_reason: dict[str, list[str]] = {}
+    for text in refused:
+        name, _, reason = text.partition(": ")
+        by_reason.setdefault(reason, []).append(name)
+    return [f"{', '.join(names)}: {reason}" for reason, names in by_reason.items()]
 
 
 def _figure(value: float) -> str:
