@@ -84,21 +84,6 @@ def _backing(rig: Rig, c: Constants) -> tuple[Leg, ...]:
     )
 
 
-def _lane_day(rig: Rig, c: Constants) -> tuple[Leg, ...]:
-    """A lane, a field and the lane back."""
-    rows = passes(in_lands(8), 220.0, _spacing(rig), c)
-    return (
-        *stop("start", 20.0),
-        *lane("lane", 900.0, c),
-        *stop("gate", 30.0),
-        *rows,
-        *out_and_clear("clear", c),
-        *stop("fuel", 240.0),
-        *lane("lane back", 900.0, c),
-        *stop("end", 10.0),
-    )
-
-
 def _blocks(count: int, length_m: float, minutes: tuple[float, ...]) -> Layout:
     """Blocks of passes in lands with a stop after each; the last stop is the end of the day."""
 
@@ -161,8 +146,8 @@ _ROWS = (
     ),
     Scenario(
         "sensor_fault_day",
-        "one sensor after another fails, in each way a sensor can",
-        _blocks(24, 400.0, (5.0,)),
+        "one sensor after another fails, in each way a sensor can; the last one drifts till night",
+        _blocks(24, 400.0, (5.0, 5.0)),
         _FIELD,
         (
             Happening(Kind.FROZEN, "pass 2", after_m=60.0, for_m=280.0, target="depth2"),
@@ -182,10 +167,15 @@ _ROWS = (
     ),
     Scenario(
         "receiver_only_day",
-        "a lane, a field of eight passes and the lane back, with one drop-out at 1 Hz",
-        _lane_day,
+        "nine and a half hours at 1 Hz: sixteen blocks of eight passes, stops, four drop-outs",
+        _blocks(8, 440.0, (4, 4, 12, 4, 4, 40, 4, 4, 12, 4, 4, 25, 4, 4, 8, 4)),
         Soil(patches=(replace(_KNOLL, x_m=18.0, y_m=130.0),), stones_km=0.0),
-        (Happening(Kind.NO_FIX, "pass 5", after_m=80.0, for_s=20.0),),
+        (
+            Happening(Kind.NO_FIX, "pass 5", after_m=80.0, for_s=20.0),
+            Happening(Kind.NO_FIX, "turn 20", after_m=5.0, for_s=16.0),
+            Happening(Kind.NO_FIX, "pass 77", after_m=200.0, for_s=180.0),
+            Happening(Kind.NO_FIX, "stop 9", for_s=30.0),
+        ),
         Receiver(hz=1, fix_quality=1),
     ),
     Scenario("plain_passes", "five passes, nothing goes wrong", _few_passes, Soil(stones_km=0.0)),

@@ -39,6 +39,8 @@ FAULTS: dict[Kind, tuple[Rule, float]] = {
     Kind.CABLE_PULLED: (Rule.NO_POSITION, 13.0),
     Kind.STAYS_UP: (Rule.SHANK_UP, 6.0),
     Kind.BROKEN: (Rule.NOT_PULLING, 20.0),
+    # 0.10 m an hour: an inch and a half off after 23 minutes, the sensors' own errors aside.
+    Kind.DRIFT: (Rule.DISAGREEING_SENSOR, 32.0 * 60.0),
 }
 
 
@@ -78,11 +80,12 @@ def test_looks_are_never_heard_more_than_three_times_in_ten_minutes(day: Day) ->
 def test_a_day_without_faults_of_ground_or_sensors_is_heard_twice_an_hour_at_most(
     day: Day,
 ) -> None:
+    heard = [s for s in day.sounds if s.rule != Rule.DIG.value]  # a chime belongs to no alert
     if day.name == "receiver_only_day":
-        assert len(day.sounds) <= 2
+        assert len(heard) <= min(15.0, max(1.0, 2.0 * day.hours))
     faults = [w for w in day.world.windows if w.start_s < day.hours * 3600.0]
-    if day.name == "sensor_fault_day":  # each fault is heard once, and the first dig
-        assert len(day.sounds) <= len(faults) + 2
+    if day.name == "sensor_fault_day":  # each fault is heard once at most
+        assert len(heard) <= len(faults)
 
 
 def test_no_working_alert_begins_or_stays_while_the_tool_is_up(day: Day) -> None:
@@ -108,6 +111,8 @@ def test_no_working_alert_begins_or_stays_while_the_tool_is_up(day: Day) -> None
 def test_each_fault_is_told_as_what_it_is_in_its_time_and_ends_with_it(day: Day) -> None:
     for window in day.world.windows:
         told = _rule_of(window.kind, window.target)
+        if day.true_phase(window.start_s) is Phase.STANDING:
+            told = None  # nobody relies on a place while it stands
         if told is None or window.start_s + told[1] > day.hours * 3600.0:
             continue
         rule, within_s = told
@@ -156,6 +161,7 @@ def test_every_trip_is_counted_once_on_its_own_shank(day: Day) -> None:
         told = [m.t_s for m in day.moments if m.what is What.TRIP and m.value == shank.number]
         assert len(told) == day.trips[place]
         true = [float(t) for t in day.truth["t_s"][day.truth["trips"][:, place] > 0]]
+        true = [at for at in true if _is_heard(day, shank.number, at)]
         unsure = [at for at in told if _peak(day, place, at) < 1.0 + WITHIN_OF_TRIP]
         sure = [at for at in true if _peak(day, place, at) >= 1.0 + WITHIN_OF_TRIP]
         assert all(_peak(day, place, at) > 1.0 - WITHIN_OF_TRIP for at in told)
@@ -164,13 +170,19 @@ def test_every_trip_is_counted_once_on_its_own_shank(day: Day) -> None:
             assert [one for one in told if abs(one - at) < 0.35], f"shank {shank.number} at {at}"
 
 
+def _is_heard(day: Day, shank: int, at: float) -> bool:
+    """Whether that shank's sensor said anything true just then."""
+    silent = (f"spring{shank}", "node")
+    return not any(w.target in silent and w.start_s <= at < w.end_s for w in day.world.windows)
+
+
 def _peak(day: Day, place: int, at: float) -> float:
     """The highest true load about a moment: a trip has risen within two tenths of a second."""
     first = max(0, round(at * 10) - 1)
     return float(day.truth["spring_most"][first : first + 4, place].max())
 
 
-def test_the_first_dig_is_asked_for_once(day: Day) -> None:
+def test_a_dig_that_nobody_does_is_one_reminder_all_day(day: Day) -> None:
     digs = [m for m in day.onsets() if m.rule == Rule.DIG.value]
     assert len(digs) == 1
     heard = [s for s in day.sounds if s.rule == Rule.DIG.value]

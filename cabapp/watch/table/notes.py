@@ -66,6 +66,7 @@ def note_rows() -> tuple[Row, ...]:
             lambda now, key: now.suspect != "",
             When.WORK,
             needs=("depth",),
+            latched=True,  # a headland mends no sensor
             delays=Delays(10.0),
         ),
         Reminder(Rule.RULER, lambda now, key: now.ruler_open, When.STANDING),
