@@ -96,6 +96,14 @@ class Tractor:
 
     def drive(self, kills: int, dice: random.Random) -> list[Left]:
         """Work, and lose power so many times; then once more, long enough to go on."""
+        try:
+            return self._lose_power(kills, dice)
+        finally:  # what failed leaves nothing running
+            if self.keeper is not None and self.keeper.poll() is None:
+                self.key_off()
+            self.wires.stop()
+
+    def _lose_power(self, kills: int, dice: random.Random) -> list[Left]:
         found = []
         for number in range(kills + 1):
             before = self.starts()
@@ -109,7 +117,6 @@ class Tractor:
             copy = self.home / f"left-{number}"
             shutil.copytree(self.home / "runs", copy)
             found.append(Left(copy, killed_at))
-        self.wires.stop()
         return found
 
 
