@@ -22,7 +22,7 @@ FRAME_BYTES = 4  # the mixer opens the output in 16-bit stereo
 ACT_PULSES_S = (0.12,) * 5
 # How long a test waits before it gives up. What is promised to the driver is judged by the stamps
 # of the processes themselves, so that a test that gets no core for a while finds nothing late.
-PATIENCE_S = 20.0
+PATIENCE_S = 40.0
 FIRST = "-10"  # as the service's CPUWeight: the cab's own processes before anybody else's work
 
 Fits = Callable[[dict[str, Any]], bool]
@@ -317,8 +317,10 @@ class Cabin:
         self.keeper.send_signal(signal.SIGCONT)
         self.keeper.terminate()
         try:
-            self.keeper.wait(6.0)
+            self.keeper.wait(PATIENCE_S)
         finally:
+            self.keeper.kill()  # first: it would start what is ended
+            self.keeper.wait()
             for part in self.modules:
                 for pid in self.pids(part):
                     os.kill(pid, signal.SIGKILL)

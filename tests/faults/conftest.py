@@ -14,3 +14,11 @@ def before_other_work() -> Iterator[None]:
     go_first(os.getpid())
     yield
     go_first(os.getpid(), "0")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def as_installed() -> Iterator[None]:
+    """Processes start from compiled modules, as an install leaves them, whatever is set here."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.delenv("PYTHONDONTWRITEBYTECODE", raising=False)
+        yield

@@ -10,7 +10,7 @@ import pytest
 
 import cabapp
 from cabapp.record.folder import captures_of
-from tests.faults.cabin import until
+from tests.faults.cabin import PATIENCE_S, until
 from tests.faults.test_whole_cut import Tractor, complete_to_its_last_second, read
 
 ROOT = Path(cabapp.__file__).parent
@@ -68,10 +68,12 @@ def test_the_whole_program_works_on_while_the_clock_jumps_by_years_at_every_look
     monkeypatch.setenv("PYTHONPATH", os.pathsep.join([str(tmp_path / "site"), str(ROOT.parent)]))
     tractor = Tractor(tmp_path / "cab")
     tractor.key_on()
-    until(lambda: tractor.starts() == 1, 30.0, "at work")
-    time.sleep(6.0)
-    killed_at = tractor.key_off()
-    tractor.wires.stop()
+    try:
+        until(lambda: tractor.starts() == 1, PATIENCE_S, "at work")
+        time.sleep(6.0)
+    finally:
+        killed_at = tractor.key_off()
+        tractor.wires.stop()
     log = (tmp_path / "cab" / "log" / "keeper.log").read_text()
     assert {line[:4] for line in log.splitlines()} & {"2016", "2036"}  # it did jump
     (run,) = (tmp_path / "cab" / "runs").glob("*.gpkg")
