@@ -41,6 +41,7 @@ FILLS = {"in": WANTED, "idle": "#D5D5D5"} | {
 COLUMNS = 700  # of a strip
 HIGH = 60  # of a strip
 PITCH = 70
+MARK_APART = 24.0  # figures along a scale nearer than this would run into one another
 Place = tuple[float, float]
 
 PATTERNS = {
@@ -421,8 +422,10 @@ def _histogram(one: Distribution, x: float, wide: float, unknown: str) -> list[s
                               WANTED if inside else FILLS["out"]))  # fmt: skip
     body.append(_line(x, 108, x + wide, 108))
     marks = {round(v, 2) for v in (float(edges[0]), float(edges[-1]), *(band or ()))}
+    written = -math.inf
     for value in sorted(marks):
-        if float(edges[0]) <= value <= float(edges[-1]):
+        if float(edges[0]) <= value <= float(edges[-1]) and right(value) - written > MARK_APART:
+            written = right(value)
             ends = {float(edges[0]): "start", float(edges[-1]): "end"}
             anchor = ends.get(value, "middle")
             body.append(_text(right(value), 121, _mark(value, one.unit), 10, anchor))

@@ -10,6 +10,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from cabapp.record.disk import Disk
+
 BLOCK = 1 << 20
 STICK_SYSTEMS = frozenset(("vfat", "exfat", "ntfs", "ntfs3", "fuseblk", "ext4", "ext3", "ext2"))
 STICK_PLACES = ("/media/", "/run/media/", "/mnt/")
@@ -69,7 +71,7 @@ def copy_to(
         for path in wanted:
             done += _copy(path, folder / path.name)
             progress(done / max(whole, 1))
-        _sync(folder)
+        Disk().sync(folder)
     except OSError as error:
         where = error.filename or folder
         raise StickError(f"{where}: {error.strerror}; free space, or take another stick") from None
@@ -105,11 +107,3 @@ def read_back(path: Path) -> bytes:
     finally:
         os.close(handle)
     return found.digest()
-
-
-def _sync(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

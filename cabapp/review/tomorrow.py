@@ -14,6 +14,7 @@ from cabapp.review.figures import (
     WORDS,
     fine_depth_text,
     hours_text,
+    length_text,
     overlap_text,
     ratio_text,
     share_text,
@@ -31,6 +32,7 @@ FEW_TRIPS, MANY_TRIPS = 5, 20
 APART_M = 0.5 * INCH_M  # a sensor this far from the spade is set anew
 LOW_EFFICIENCY = 0.70  # the low end of the published range for the tools (ASABE D497)
 MUCH_OVERLAP = 0.05
+FIRST_DIG_M = 76.2  # 250 ft of the first pass, as the driver is reminded
 FIRST = 10.0  # weighs more than any share of the ground
 # Which thing a lost reading takes away.
 TAKES: dict[str, str] = {
@@ -179,6 +181,13 @@ def _sensor(summary: Summary, units: UnitSystem) -> Advice | None:
     return Advice(words, MUCH_UNKNOWN)
 
 
+def _undug(summary: Summary, units: UnitSystem) -> Advice | None:
+    if summary.checks:
+        return None
+    far = length_text(FIRST_DIG_M, units)
+    return Advice(f"No depth was dug all shift: dig and measure after the first {far}.", MUCH)
+
+
 def _lost_time(summary: Summary, units: UnitSystem) -> Advice | None:
     hours = summary.hours
     if hours.efficiency is None or hours.efficiency >= LOW_EFFICIENCY:
@@ -205,7 +214,8 @@ def _no_plan(summary: Summary, units: UnitSystem) -> Advice | None:
 
 
 ROWS: tuple[Callable[[Summary, UnitSystem], Advice | None], ...] = (
-    _act, _unread, _shallow, _deep, _fast, _hard, _springs, _level, _trips, _sensor, _lost_time,
+    _act, _unread, _shallow, _deep, _fast, _hard, _springs, _level, _trips, _sensor, _undug,
+    _lost_time,
     _overlap, _no_plan,
 )  # fmt: skip
 

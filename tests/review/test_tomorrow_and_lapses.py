@@ -19,6 +19,7 @@ from tests.cab.drive import full_rig
 from tests.review.runs import hand_made, row
 
 US, METRIC = UnitSystem.US, UnitSystem.METRIC
+DUG = [Moment("", 10.0, What.CHECK, value=0.35)]
 SET = Plan(speed_low_mps=2.2, speed_high_mps=3.1, set_today=True)
 
 
@@ -27,7 +28,7 @@ def summed(path: Path) -> Summary:
 
 
 def test_a_calm_shift_is_told_to_go_on_and_one_without_work_nothing() -> None:
-    calm = summed(hand_made("calm.gpkg", [row(n) for n in range(200)], plan=SET))
+    calm = summed(hand_made("calm.gpkg", [row(n) for n in range(200)], DUG, plan=SET))
     assert tomorrow_of(calm, US) == ("Nothing stands out: go on as it was set.",)
     stood = [row(n, "idle", "standing", speed_mps=0.0) for n in range(60)]
     assert tomorrow_of(summed(hand_made("stood.gpkg", stood, plan=SET)), US) == ()
@@ -35,8 +36,16 @@ def test_a_calm_shift_is_told_to_go_on_and_one_without_work_nothing() -> None:
 
 def test_fast_ground_names_its_share_and_the_speed_to_ease_to() -> None:
     rows = [row(n, "out" if n < 40 else "in", speed_mps=3.6 if n < 40 else 2.5) for n in range(200)]
-    [line] = tomorrow_of(summed(hand_made("fast.gpkg", rows, plan=SET)), US)
+    [line] = tomorrow_of(summed(hand_made("fast.gpkg", rows, DUG, plan=SET)), US)
     assert line == "Too fast on 20 % of the area: ease to 6.9 mph."
+
+
+def test_a_shift_in_which_nobody_dug_is_told_to_dig_in_the_person_s_units() -> None:
+    undug = summed(hand_made("undug.gpkg", [row(n) for n in range(200)], plan=SET))
+    assert tomorrow_of(undug, US) == (
+        "No depth was dug all shift: dig and measure after the first 250 ft.",
+    )
+    assert "first 76 m" in tomorrow_of(undug, METRIC)[0]
 
 
 def test_nobody_is_told_to_drive_faster() -> None:

@@ -244,9 +244,9 @@ def _facts(
     facts = [
         (area_text(sums.gross_m2, page.units), f"{over} over" if "%" in over else "gross"),
         (rate_text(hours.rate_m2_s, page.units), "in the field"),
-        (f"{trips} trip{'s' if trips != 1 else ''}" if fitted else NONE,
+        (f"{trips or 'no'} trip{'s' if trips != 1 else ''}" if fitted else NONE,
          f"shank {worst}: {sums.trips[worst]}" if worst is not None else
-         "by no shank" if fitted else "no spring sensors"),
+         "on any shank" if fitted else "no spring sensors"),
         (hours_text(stopped) if stopped else "none",
          "stops: " + ", ".join(hours.by_reason) if stopped else "long stops"),
     ]  # fmt: skip
