@@ -11,6 +11,7 @@ from cabapp.fitup.geometry import doubts, drawing, ranks, vee
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.rig import Rig, Shank
+from cabapp.rigbounds import BOUNDS
 from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, AskName
 from cabapp.screens.pages.fitup_fields import (
     ADJUSTER,
@@ -289,8 +290,9 @@ class ToolLeaf(Leaf):
 
     def _ask_side(self, number: int) -> None:
         def enter(value: float) -> str:
-            if abs(value) > 10.0:
-                return "More than 10 m from the middle cannot be right: mind the unit."
+            least, most = BOUNDS["tool.shank.across_m"]
+            if not least <= value <= most:
+                return f"More than {most:g} m from the middle cannot be right: mind the unit."
             fault = self._move(number, across_m=value)
             if not fault:
                 self._ask_back(number)
@@ -308,8 +310,9 @@ class ToolLeaf(Leaf):
 
     def _ask_back(self, number: int) -> None:
         def enter(value: float) -> str:
-            if not 0.0 <= value <= 15.0:
-                return "More than 15 m behind the pin cannot be right: mind the unit."
+            least, most = BOUNDS["tool.shank.back_m"]
+            if not least <= value <= most:
+                return f"More than {most:g} m behind the pin cannot be right: mind the unit."
             return self._move(number, back_m=value)
 
         self.shell.put(
