@@ -7,6 +7,8 @@ import os
 from pathlib import Path
 from typing import Any
 
+from cabapp.record.disk import Disk
+
 # What to do where the disk refuses, by why it does.
 MENDS = {
     errno.ENOENT: "no file can be made there, name another place",
@@ -39,7 +41,7 @@ def write_whole(path: Path, text: str) -> None:
             file.flush()
             os.fsync(file.fileno())
         os.replace(beside, path)
-        _sync_folder(path.parent)
+        Disk().sync(path.parent)
     except OSError as error:
         with contextlib.suppress(OSError):
             beside.unlink(missing_ok=True)
@@ -75,11 +77,3 @@ def read_json(path: Path) -> dict[str, Any] | None:
         found = type(plain).__name__
         raise FileFault(f"{path}: found a {found}, expected a table; remove it and begin anew")
     return plain
-
-
-def _sync_folder(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -3,7 +3,7 @@
 import math
 from copy import deepcopy
 from dataclasses import dataclass, field
-from functools import cache, reduce
+from functools import cache
 
 from cabapp.cab import Cab
 from cabapp.events import Bytes, Event, Tap, TapKind, Tick
@@ -19,14 +19,9 @@ from cabapp.rig import (
 )
 from cabapp.units import INCH_M, KMH_MPS, KNOT_MPS, MPH_MPS, UnitSystem
 from cabapp.words import Level
+from tests.sentences import sentence
 
 TRIP_N = 20_000.0
-
-
-def sentence(body: str) -> bytes:
-    """A checked sentence."""
-    total = reduce(lambda a, b: a ^ b, body.encode())
-    return f"${body}*{total:02X}\r\n".encode()
 
 
 def _angle(value: float, digits: int) -> str:

@@ -1,17 +1,13 @@
 """Pseudo-terminals as cables: a pair of ends, a name that outlives the device, an unplug."""
 
 import contextlib
-import functools
-import operator
 import os
 import time
 import tty
 from collections.abc import Callable
 from pathlib import Path
 
-
-def sentence(body: str) -> bytes:
-    return f"${body}*{functools.reduce(operator.xor, body.encode(), 0):02X}\r\n".encode()
+from tests.sentences import sentence
 
 
 def rmc(second: int, knots: float = 5.4) -> bytes:

@@ -1,16 +1,11 @@
 """An invented receiver for tests: sentences with checksums at given times."""
 
-import functools
-import operator
 from dataclasses import dataclass, field
 
 from cabapp.hear.gnss import Gnss
 from cabapp.hear.lines import Lines
 from cabapp.readings import Fix, Reading
-
-
-def wrap(body: str) -> bytes:
-    return f"${body}*{functools.reduce(operator.xor, body.encode(), 0):02X}\r\n".encode()
+from tests.sentences import sentence
 
 
 def clock(time_s: float, decimals: int = 2) -> str:
@@ -28,27 +23,27 @@ def rmc(time_s: float | str, kmh: float | str, course: float | str = 90.0, *, st
         lon: float = -93.2, end: str = "") -> bytes:  # fmt: skip
     at = time_s if isinstance(time_s, str) else clock(time_s)
     knots = kmh if isinstance(kmh, str) else f"{kmh / 1.852:.3f}"
-    return wrap(
+    return sentence(
         f"{talker}RMC,{at},{status},{dm(lat, 2)},{'N' if lat >= 0 else 'S'},"
         f"{dm(lon, 3)},{'E' if lon >= 0 else 'W'},{knots},{course},{day},,,{mode}{end}"
     )
 
 
 def vtg(kmh: float, course: float = 90.0, *, mode: str = "A", talker: str = "GN") -> bytes:
-    return wrap(f"{talker}VTG,{course},T,,M,{kmh / 1.852:.3f},N,{kmh:.3f},K,{mode}")
+    return sentence(f"{talker}VTG,{course},T,,M,{kmh / 1.852:.3f},N,{kmh:.3f},K,{mode}")
 
 
 def gga(time_s: float | str, *, quality: str = "1", talker: str = "GN", satellites: str = "12",
         lat: float = 44.05, lon: float = -93.2) -> bytes:  # fmt: skip
     at = time_s if isinstance(time_s, str) else clock(time_s)
-    return wrap(
+    return sentence(
         f"{talker}GGA,{at},{dm(lat, 2)},{'N' if lat >= 0 else 'S'},{dm(lon, 3)},"
         f"{'E' if lon >= 0 else 'W'},{quality},{satellites},0.7,250.0,M,-30.0,M,,"
     )
 
 
 def zda(time_s: float, day: int, month: int, year: int) -> bytes:
-    return wrap(f"GNZDA,{clock(time_s)},{day:02d},{month:02d},{year},00,00")
+    return sentence(f"GNZDA,{clock(time_s)},{day:02d},{month:02d},{year},00,00")
 
 
 @dataclass

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from cabapp.hear.gnss import Gnss
 from cabapp.hear.lines import Lines
 from cabapp.readings import FixKind, Quality
-from tests.hear.receiver import Heard, gga, rmc, vtg, wrap, zda
+from tests.hear.receiver import Heard, gga, rmc, vtg, zda
+from tests.sentences import sentence
 
 MPS = 1 / 3.6
 
@@ -143,8 +144,8 @@ def test_the_last_epoch_is_given_when_the_log_ends(heard: Heard):
 
 
 def test_makers_sentences_unknown_talkers_and_empty_fields_pass_by(heard: Heard):
-    heard.say(0.0, wrap("PXYZ,1,2,3"), wrap("XXABC,1"), wrap("GNGGA,,,,,,0,,,,M,,M,,"),
-              wrap("GNRMC,,V,,,,,,,,,,N"), wrap("GNVTG,,T,,M,,N,,K,N"))  # fmt: skip
+    heard.say(0.0, sentence("PXYZ,1,2,3"), sentence("XXABC,1"), sentence("GNGGA,,,,,,0,,,,M,,M,,"),
+              sentence("GNRMC,,V,,,,,,,,,,N"), sentence("GNVTG,,T,,M,,N,,K,N"))  # fmt: skip
     assert [fix.speed_quality for fix in heard.fixes] == [Quality.NO_FIX]
     assert rmc_from("BD", 9.0) == rmc_from("QZ", 9.0) == pytest.approx(9.0 * MPS, abs=0.001)
 
@@ -183,14 +184,16 @@ def test_a_simulated_position_is_told_apart_from_a_missing_sky(heard: Heard):
 
 def test_before_modes_a_gga_tells_a_reckoned_fix_from_a_real_one(heard: Heard):
     heard.say(
-        0.0, gga(0.0, quality="6"), wrap("GPRMC,000000.00,A,4403.0,N,09312.0,W,5.0,90.0,120626,,")
+        0.0,
+        gga(0.0, quality="6"),
+        sentence("GPRMC,000000.00,A,4403.0,N,09312.0,W,5.0,90.0,120626,,"),
     )
     (fix,) = heard.fixes
     assert fix.speed_quality is Quality.NO_FIX and fix.kind is FixKind.ESTIMATED
 
 
 def test_a_vtg_counts_only_with_a_fix_beside_it_if_it_has_no_mode(heard: Heard):
-    bare = wrap("GPVTG,0.0,T,,M,0.0,N,0.0,K")
+    bare = sentence("GPVTG,0.0,T,,M,0.0,N,0.0,K")
     for second in range(6):
         heard.say(second, gga(second, quality="0"), bare)
     assert heard.now(5.0)["speed"].quality is Quality.NO_FIX
@@ -201,7 +204,7 @@ def test_a_vtg_counts_only_with_a_fix_beside_it_if_it_has_no_mode(heard: Heard):
 
 def test_a_vtg_without_mode_and_without_any_witness_is_no_fix(heard: Heard):
     for second in range(6):
-        heard.say(second, wrap("GPVTG,0.0,T,,M,0.0,N,0.0,K"))
+        heard.say(second, sentence("GPVTG,0.0,T,,M,0.0,N,0.0,K"))
     assert heard.now(5.0)["speed"].quality is Quality.NO_FIX
 
 
@@ -281,7 +284,7 @@ def test_a_place_that_jumps_is_refused_while_the_speed_goes_on(heard: Heard):
 
 
 def test_zero_zero_is_the_gulf_of_guinea_and_no_place(heard: Heard):
-    heard.say(0.0, wrap("GNRMC,000000.00,A,0000.0000,N,00000.0000,E,0.0,,120626,,,A"))
+    heard.say(0.0, sentence("GNRMC,000000.00,A,0000.0000,N,00000.0000,E,0.0,,120626,,,A"))
     assert heard.now(0.0)["position"].quality is Quality.IMPLAUSIBLE
     assert heard.fixes[0].lat_deg is None
 
@@ -460,8 +463,8 @@ def test_without_gga_the_mode_of_the_rmc_says_the_kind(heard: Heard):
 
 GOOD = [rmc(n / 5, 9.0, mode=m) for n in range(8) for m in "AREN"] + [
     gga(1.0), gga(1.2, quality="0"), vtg(9.0), vtg(0.0, mode="N"), zda(1.0, 12, 6, 2026),
-    wrap("GNGLL,4403.0,N,09312.0,W,000001.00,A,A"),
-    wrap("GNGNS,000001,4403.0,N,09312.0,W,RA,9,1,,,"),
+    sentence("GNGLL,4403.0,N,09312.0,W,000001.00,A,A"),
+    sentence("GNGNS,000001,4403.0,N,09312.0,W,RA,9,1,,,"),
 ]  # fmt: skip
 
 
@@ -469,13 +472,13 @@ GOOD = [rmc(n / 5, 9.0, mode=m) for n in range(8) for m in "AREN"] + [
 @given(st.data())
 def test_mutated_real_lines_never_raise_and_never_give_a_value_without_being_good(data):
     gnss, lines, at = Gnss(), Lines(), 0.0
-    for sentence in data.draw(st.lists(st.sampled_from(GOOD), max_size=25)):
-        body = bytearray(sentence[1:-5])
+    for said in data.draw(st.lists(st.sampled_from(GOOD), max_size=25)):
+        body = bytearray(said[1:-5])
         for _ in range(data.draw(st.integers(0, 2))):
             place = data.draw(st.integers(0, len(body) - 1))
             body[place] = data.draw(st.sampled_from(b",.0123456789AVNSEWX-") | st.integers(32, 126))
         at += data.draw(st.sampled_from([0.0, 0.01, 0.2, 1.0, 7.0]))
-        for line in lines.feed(wrap(body.decode("latin-1")), at):
+        for line in lines.feed(sentence(body.decode("latin-1")), at):
             for fix in gnss.hear(line):
                 assert fix.speed_mps is None or fix.speed_mps >= 0.0
                 assert fix.lat_deg is None or abs(fix.lat_deg) <= 90.0

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cabapp.hear.replay_clock import timed_chunks
-from tests.hear.receiver import gga, rmc, wrap
+from tests.hear.receiver import gga, rmc
+from tests.sentences import sentence
 
 
 def times(data: bytes, baud: int = 9600) -> list[float]:
@@ -45,7 +46,7 @@ def test_midnight_is_one_step():
 
 
 def test_without_a_receiver_time_the_bytes_are_the_clock():
-    log = wrap("YXXDR,D,0.145,M,DEPTH1") * 100
+    log = sentence("YXXDR,D,0.145,M,DEPTH1") * 100
     assert times(log, 9600)[-1] == pytest.approx(len(log) * 10 / 9600, abs=1e-4)
 
 

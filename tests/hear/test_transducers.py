@@ -9,7 +9,7 @@ from cabapp.hear.lines import Line, Lines
 from cabapp.hear.transducers import Transducers, read_samples
 from cabapp.readings import Quality, Reading, Sample
 from cabapp.rig import Sensor
-from tests.hear.receiver import wrap
+from tests.sentences import sentence
 
 # 0.5 V at -0.15 m, 4.5 V at 0.35 m.
 ARM = Curve(CurveKind.LINEAR, 0.6, 4.4, (-0.2125, 0.125))
@@ -31,7 +31,7 @@ class Node:
     def say(self, at: float, groups: str) -> list[Reading]:
         return [
             reading
-            for line in self._lines.feed(wrap(f"YXXDR,{groups}"), at)
+            for line in self._lines.feed(sentence(f"YXXDR,{groups}"), at)
             for reading in self.sensors.hear("node", line)
         ]
 

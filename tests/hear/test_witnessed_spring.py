@@ -7,17 +7,14 @@ from cabapp.hear.lines import Lines
 from cabapp.hear.transducers import Transducers
 from cabapp.readings import Quality
 from cabapp.rig import Sensor
+from tests.sentences import sentence
 
 SHARES = Curve(CurveKind.LINEAR, 0.6, 3.6, coefficients=(-0.2, 1 / 3))
 
 
 def reading(sensor, volts):
-    body = f"YXXDR,U,{volts:.3f},V,SPRING1".encode()
-    total = 0
-    for byte in body:
-        total ^= byte
     sensors = Transducers((sensor,))
-    for line in Lines().feed(b"$" + body + f"*{total:02X}\r\n".encode(), 1.0):
+    for line in Lines().feed(sentence(f"YXXDR,U,{volts:.3f},V,SPRING1"), 1.0):
         sensors.hear("node", line)
     return sensors.reading("spring1", 1.0)
 

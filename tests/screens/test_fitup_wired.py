@@ -1,7 +1,6 @@
 """The installer's pages on a real engine: bytes in, messages through the wire, touches back."""
 
 from dataclasses import replace
-from functools import reduce
 
 import pytest
 
@@ -21,6 +20,7 @@ from cabapp.screens.pages.fitup import FitupPage
 from cabapp.screens.pages.fitup_gallery import RIG
 from cabapp.screens.pictures import layout_of
 from tests.engine.test_loop import Kept
+from tests.sentences import sentence
 
 METRES_A_DEGREE = 111_320.0
 
@@ -28,10 +28,6 @@ METRES_A_DEGREE = 111_320.0
 @pytest.fixture(autouse=True)
 def window(cabin):
     """Widgets need the window of the run."""
-
-
-def sentence(body: str) -> bytes:
-    return f"${body}*{reduce(lambda a, b: a ^ b, body.encode()):02X}\r\n".encode()
 
 
 class Hand(Clock):
