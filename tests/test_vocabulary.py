@@ -65,7 +65,7 @@ def test_events_travel_through_json_unharmed() -> None:
         Tap(2.0, TapKind.DUG, 0.33),
         PlanChanged(3.0, plan),
         PegsKnown(3.0, (Peg(1, "wet", 45.0, -97.0),)),
-        Resumed(4.0, ({"t_s": 1.0, "phase": "working"},), ({"what": What.PEG.value},), 3.0),
+        Resumed(4.0, {"cells": "", "ends": [[1, 2.0]]}, ({"what": What.PEG.value},), 3.0, "a", 9.0),
     ]
     for event in events:
         plain = json.loads(json.dumps(to_plain(event)))

@@ -184,11 +184,13 @@ class Shifts:
             self._begin()
 
     def _go_on(self, run: Unended, gap_s: float, second_s: float, plan: Plan | None) -> None:
-        rows, moments = memory(run, self._disk)
-        plain = tuple(to_plain(moment) for moment in moments)
-        self._post(Resumed(self._clock(), tuple(rows), plain, gap_s, run.shift))
+        known = memory(run, self._disk)
         self._wanted = True
-        self._open(plan or self._facts.plan(), run.last_utc_t_s + gap_s - second_s, run.path)
+        last_s = run.last_utc_t_s
+        self._open(plan or self._facts.plan(), last_s + gap_s - second_s, run.path)
+        ground = known.ground(self._facts.rig)  # after the file is open: rows wait for nothing
+        told = tuple(to_plain(moment) for moment in known.moments)
+        self._post(Resumed(self._clock(), ground, told, gap_s, run.shift, last_s))
 
     def _begin(self) -> None:
         """A new shift, never before it is known that none goes on."""

@@ -27,6 +27,10 @@ class Block:
         """The pass of this number began or ended here."""
         self._ends.setdefault(_square(x_m, y_m), []).append((number, x_m, y_m))
 
+    def ends(self) -> tuple[tuple[int, float, float], ...]:
+        """All of them, pass by pass."""
+        return tuple(sorted(end for ends in self._ends.values() for end in ends))
+
     def keep_first(self, count: int) -> None:
         """Forget the ends of passes that were withdrawn."""
         for square, ends in self._ends.items():

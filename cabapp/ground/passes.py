@@ -1,5 +1,6 @@
 """Passes: from tool in to tool out, each with its times, way and area."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 
@@ -36,6 +37,12 @@ class Passes:
 
     def __len__(self) -> int:
         return len(self._all)
+
+    def take_up(self, passes: Iterable[Pass]) -> None:
+        """Begin with passes from before an interruption; all have ended."""
+        self._all = [
+            _Open(one.start_s, one.end_s, one.length_m, one.gross_m2, one.new_m2) for one in passes
+        ]
 
     def begin(self, t_s: float) -> None:
         """The tool goes in."""

@@ -4,13 +4,14 @@ Joints: a piece ends square across the tool's heading, and the next one begins o
 """
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
 
 from cabapp.ground.block import Block
 from cabapp.ground.follow import ToolPlace
-from cabapp.ground.passes import Passes
+from cabapp.ground.passes import Pass, Passes
 from cabapp.ground.raster import CELL_M2, Fresh, Raster
 from cabapp.readings import FixKind
 
@@ -65,6 +66,20 @@ class Swath:
         self.provisional = True
         self.beside_m = 0.0  # way beside earlier work, while provisional
         self.by_kind: dict[FixKind, float] = {}
+
+    def take_up(
+        self,
+        raster: Raster,
+        by_kind: dict[FixKind, float],
+        passes: Iterable[Pass],
+        ends: Iterable[tuple[int, float, float]],
+    ) -> None:
+        """Begin with what was laid before, kept for good."""
+        self.raster, self.by_kind = raster, by_kind
+        self.passes.take_up(passes)
+        for number, x_m, y_m in ends:
+            self.block.end_at(number, x_m, y_m)
+        self.keep()
 
     def gap(self) -> None:
         """Break the swath here."""

@@ -114,6 +114,18 @@ class Worked:
         """
         self._take(t_s, self._on_plane(lat_deg, lon_deg), course_deg, working, kind, backing)
 
+    def take_up(
+        self,
+        plane: LocalPlane,
+        raster: Raster,
+        by_kind: dict[FixKind, float],
+        passes: Iterable[Pass],
+        ends: Iterable[tuple[int, float, float]],
+    ) -> None:
+        """Begin with ground from before an interruption (kept.py)."""
+        self._plane = plane
+        self._swath.take_up(raster, by_kind, passes, ends)
+
     def gap(self) -> None:
         """Break the swath here: what follows does not join what went before."""
         self._swath.gap()
@@ -154,6 +166,11 @@ class Worked:
     def passes(self) -> tuple[Pass, ...]:
         """Every pass so far, the open one last."""
         return self._swath.passes.all()
+
+    @property
+    def pass_ends(self) -> tuple[tuple[int, float, float], ...]:
+        """Where passes began and ended: number of the pass, and metres on the plane."""
+        return self._swath.block.ends()
 
     @property
     def place(self) -> tuple[float, float] | None:

@@ -11,17 +11,21 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from cabapp.outcome import Moment
+from cabapp.ground.kept import keep
+from cabapp.ground.worked import Worked
+from cabapp.outcome import Moment, What
 from cabapp.record.disk import Disk
 from cabapp.record.folder import runs_in
 from cabapp.record.geopackage import APPLICATION_ID, place
-from cabapp.record.reader import moments_of, rows_of
+from cabapp.record.reader import moments_of
 from cabapp.record.runfile import RunFile
-from cabapp.record.totals import columns_of
+from cabapp.record.totals import ground_rows, withdrawn
+from cabapp.rig import Rig
 from cabapp.trade.geodesic import geodesic
 
 GO_ON_GAP = timedelta(hours=4)  # a meal, a repair, a field walked: field judgement
 GO_ON_M = 3_000.0  # the next field over is another shift's file only if it is driven to by road
+TAKEN_OVER = frozenset({What.PEG, What.CHECK})
 NEWEST = 20  # runs looked at: an older one left unended was closed long ago
 
 log = logging.getLogger(__name__)
@@ -94,12 +98,25 @@ def close(run: Unended, disk: Disk) -> bool:
     return True
 
 
-def memory(run: Unended, disk: Disk) -> tuple[list[dict[str, object]], list[Moment]]:
-    """Rows and moments of a run that goes on, for events.Resumed; nothing else has it open."""
+@dataclass(frozen=True)
+class Memory:
+    """What a shift that goes on has to know of itself: where it worked, and what was told."""
+
+    rows: tuple[dict[str, object], ...]
+    withdrawn: tuple[tuple[float, float], ...]
+    moments: tuple[Moment, ...]
+
+    def ground(self, rig: Rig) -> dict[str, object]:
+        """The worked ground for events.Resumed; after a long day this takes seconds."""
+        return keep(Worked.rebuild(rig.tool, rig.receiver, self.rows, self.withdrawn))
+
+
+def memory(run: Unended, disk: Disk) -> Memory:
+    """Read a run that goes on; nothing else may have it open."""
     connection = disk.connect(run.path)
     try:
-        rows = list(rows_of(connection, columns_of(connection, "track")))
-        return rows, moments_of(connection)
+        told = tuple(one for one in moments_of(connection) if one.what in TAKEN_OVER)
+        return Memory(tuple(ground_rows(connection)), withdrawn(connection), told)
     finally:
         connection.close()
 

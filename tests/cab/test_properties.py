@@ -26,6 +26,8 @@ from cabapp.events import (
     TapKind,
     Tick,
 )
+from cabapp.ground.kept import keep
+from cabapp.ground.worked import Worked
 from cabapp.outcome import TileState
 from cabapp.plan import default_plan
 from cabapp.rig import Rig
@@ -55,13 +57,19 @@ VALUES = st.one_of(
     st.floats(allow_nan=True, allow_infinity=True),
     st.text(max_size=6),
 )
-ROWS: tuple[dict[str, object], ...] = (
-    {"t_s": 1.0, "lat_deg": 44.0, "lon_deg": 10.0, "course_deg": 90.0, "phase": "working"},
-    {"t_s": 2.0, "lat_deg": "torn", "fix": "fixed"},
-    {"t_s": 3.0, "lat_deg": 44.0, "lon_deg": 10.0, "fix": "no such kind"},
-    {"t_s": "x"},
-    {},
+ROWS: tuple[dict[str, object], ...] = tuple(
+    {
+        "t_s": t_s,
+        "lat_deg": 44.0 + t_s * 2e-5,
+        "lon_deg": 10.0,
+        "course_deg": 0.0,
+        "phase": "working",
+    }
+    for t_s in range(20)
 )
+GROUND = keep(Worked.rebuild(RIG.tool, RIG.receiver, ROWS))
+GROUNDS = st.sampled_from([GROUND, {}, {"cells": "torn"}, {**GROUND, "cells": 7},
+                           {**GROUND, "passes": [[1.0]]}, {**GROUND, "ends": None}])  # fmt: skip
 FAR_OUTLINE = ((89.0, 0.0), (10.0, 170.0), (11.0, 171.0))
 MOMENTS: tuple[dict[str, object], ...] = (
     {"what": "peg", "value": 3.0, "lat_deg": 44.0, "lon_deg": 10.0, "detail": "pipe"},
@@ -92,7 +100,7 @@ def made(kind: str, at: float, draw: st.DataObject) -> Event:
     if kind == "pegs":
         return PegsKnown(at, (Peg(1, "pipe", 44.0, 10.0001), Peg(2, "stone", 44.0, 10.0002)))
     if kind == "resumed":
-        return Resumed(at, ROWS, MOMENTS, 60.0)
+        return Resumed(at, draw.draw(GROUNDS), MOMENTS, 60.0)
     return Tick(at)
 
 

@@ -7,6 +7,8 @@ import pytest
 from cabapp.cab import row_columns
 from cabapp.cab.taps import DEPTH_STEP
 from cabapp.events import Peg, PegsKnown, PlanChanged, Resumed, TapKind
+from cabapp.ground.kept import keep
+from cabapp.ground.worked import Worked
 from cabapp.outcome import Card, What
 from cabapp.plan import default_plan
 from cabapp.units import INCH_M, MPH_MPS, UnitSystem
@@ -239,7 +241,9 @@ def test_a_shift_goes_on_with_its_area_pegs_and_dug_depth() -> None:
         for m in before.moments
     )
     after = Machine()
-    after.step(Resumed(after.now, rows, moments, 120.0, "shift-1"))
+    ground = keep(Worked.rebuild(before.rig.tool, before.rig.receiver, rows))
+    last_s = before.rows[-1].t_s
+    after.step(Resumed(after.now, ground, moments, 120.0, "shift-1", last_s))
     after.go(1)
     area = before.cab.field.worked.gross_m2
     assert after.cab.field.worked.gross_m2 == pytest.approx(area, rel=0.02)

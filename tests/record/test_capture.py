@@ -35,7 +35,7 @@ EVENTS: list[Event] = [
     PlanChanged(0.2, PLAN),
     Health(0.3, HealthKind.RECORD, False, "disk_full", 0.97),
     PegsKnown(0.4, (Peg(1, "stone", 52.0, 5.0, "North forty"),)),
-    Resumed(0.5, ({"t_s": 1.0, "phase": "working", "depth1_m": None},), ({"what": "note"},), 61.5),
+    Resumed(0.5, {"cells": "", "passes": [[0.0, 1.5]]}, ({"what": "note"},), 61.5),
     Tick(0.6),
 ]
 

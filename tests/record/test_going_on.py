@@ -63,7 +63,7 @@ def test_the_same_shift_goes_on_in_the_same_file(cut_off: tuple[Path, float]) ->
     folder, before_m2 = cut_off
     second = Shift(receiver_rig(), tow_s=8 * 3600.0 + 300.0).in_folder(folder)
     second.go(3)
-    assert until(lambda: bool(second.posted))
+    assert until(lambda: any(isinstance(event, Resumed) for event in second.posted))
     (said,) = [event for event in second.posted if isinstance(event, Resumed)]
     assert said.gap_s == pytest.approx(205.0, abs=15.0)
     second.settled()
@@ -88,7 +88,7 @@ def test_each_capture_of_an_interrupted_shift_gives_its_part_of_the_record_again
     folder, _ = cut_off
     second = Shift(receiver_rig(), tow_s=8 * 3600.0 + 300.0).in_folder(folder)
     second.go(3)
-    assert until(lambda: bool(second.posted))
+    assert until(lambda: any(isinstance(event, Resumed) for event in second.posted))
     second.settled()
     second.tap(TapKind.PEG)
     second.work().go(60)
@@ -133,7 +133,7 @@ def test_a_lane_after_the_interruption_is_taken_back_alone(cut_off: tuple[Path, 
     folder, before_m2 = cut_off
     second = Shift(receiver_rig(), tow_s=8 * 3600.0 + 300.0).in_folder(folder)
     second.go(3)
-    assert until(lambda: bool(second.posted))
+    assert until(lambda: any(isinstance(event, Resumed) for event in second.posted))
     second.settled()
     second.lift().go(20)
     second.work().go(90)
