@@ -20,12 +20,13 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
+from pyproj import Geod
 
 from cabapp.cab import Cab
 from cabapp.cab.later import later
 from cabapp.engine.demo_wires import DemoWires
 from cabapp.engine.known import Known, write_known
-from cabapp.events import Resumed
+from cabapp.events import TICK_S, Resumed, Tick
 from cabapp.outcome import Card, Moment, Row
 from cabapp.paths import shipped
 from cabapp.record.capture import Capture, CaptureError
@@ -43,6 +44,7 @@ KILLS_EACH = 20 if LONG else 4  # a shift cut twenty times has to go on as well
 BATCHES = 25 if LONG else 1
 AT_WORK_S = 2.1  # the row being filled, and one commit
 RIG = "rig-us-full.toml"
+EARTH = Geod(ellps="WGS84")
 
 
 @dataclass
@@ -196,17 +198,20 @@ def the_driver_sees_it_go_on(left: Left) -> None:
     """At the last start: the card says so, and the ground is that of the whole shift."""
     (path,) = left.runs.glob("*.gpkg")
     capture = Capture(captures_of(path)[-1])
-    cab, card, rows = Cab(capture.head.rig, capture.head.plan, None, False), None, []
+    cab, card, last_s = Cab(capture.head.rig, capture.head.plan, None, False), None, 0.0
     for event in capture.events():
         if isinstance(event, Resumed):
-            rows = list(event.rows)
+            last_s = event.last_t_s
             cab.step(event)
+            cab.step(Tick(event.now + TICK_S))  # a picture is that of a tick
             card = cab.picture().card.card
             break
         cab.step(event)
     assert card is Card.CONTINUED
-    seconds = [pair for pair in pairwise(rows) if are_one_stretch(*pair)]
-    ways_m = [float(str(row["speed_mps"])) * gap_s(first, row) for first, row in seconds]
+    with closing(sqlite3.connect(path)) as connection:
+        found = list(rows_of(connection, columns_of(connection, "track")))
+    rows = [row for row in found if float(str(row["t_s"])) <= last_s]
+    ways_m = [way_m(*pair) for pair in pairwise(rows) if are_one_stretch(*pair)]
     width_m = capture.head.rig.tool.width_m
     # A row is a whole second, and ground begins and ends inside one: a second of it may be off.
     a_second_m2 = width_m * max(ways_m, default=0.0)
@@ -215,13 +220,15 @@ def the_driver_sees_it_go_on(left: Left) -> None:
 
 
 def are_one_stretch(first: dict[str, object], second: dict[str, object]) -> bool:
-    """Whether two rows are neighbouring seconds of work."""
-    return gap_s(first, second) < 1.5 and first["phase"] == second["phase"] == "working"
+    """Whether two rows are of one start, and the tool worked from the first to the second."""
+    near = float(str(second["t_s"])) - float(str(first["t_s"])) < 1.5
+    return near and first["phase"] == second["phase"] == "working"
 
 
-def gap_s(first: dict[str, object], second: dict[str, object]) -> float:
-    """Seconds from one row to the next."""
-    return float(str(second["t_s"])) - float(str(first["t_s"]))
+def way_m(first: dict[str, object], second: dict[str, object]) -> float:
+    """Metres between the places of two rows."""
+    ends = [float(str(row[name])) for row in (first, second) for name in ("lon_deg", "lat_deg")]
+    return float(EARTH.inv(*ends)[2])
 
 
 def row_of(row: Row) -> object:
