@@ -226,7 +226,7 @@ class CalibrateLeaf(Leaf):
             return
         small = paper.layout.small
         line = f"{sensor.wire_name}, serial {view.serial or 'none'}"
-        stages = 5 * 52.0 if small else 4 * 104 + 96.0
+        stages = 5 * 52.0 if small else 4 * 104 + 106.0
         self.shell.head(
             sensor_words(sensor), line, "Back", self._to_choice, right=self.shell.right - stages
         )

@@ -237,9 +237,10 @@ class Paper(Widget):
             )
         elif words:
             small = max(self.floor, high * 0.72)
-            self.say(words[0], middle, centre - 5, high, look.words, align="middle", limit=room)
-            self.say(words[1], middle, centre + 5 + small, small, look.words, False, align="middle",
-                     limit=room)  # fmt: skip
+            foot = centre + (high + 10 + small) / 2
+            first = foot - small - 10
+            self.say(words[0], middle, first, high, look.words, align="middle", limit=room)
+            self.say(words[1], middle, foot, small, look.words, False, align="middle", limit=room)
 
     def touch(self, name: str, rect: Rect, fire: Callable[[], None]) -> None:
         """A target without a frame of its own: a row or a card."""
