@@ -99,8 +99,12 @@ class PhaseTracker:
         return self._standing
 
     def _backs_on(self, now: float) -> bool:
-        """Backing goes on at a crawl until it has stood as long as standing asks for."""
-        return self.phase is Phase.BACKING and self._low.held_s(now) < STANDING_AFTER_S - _SLACK
+        """Backing goes on at a crawl until it has stood as long as standing asks for.
+
+        Counted from its beginning: a late receiver still tells of the stop before it.
+        """
+        stood_s = min(self._low.held_s(now), now - self.since)
+        return self.phase is Phase.BACKING and stood_s < STANDING_AFTER_S - _SLACK
 
     def _by_tool(self, motion: Motion, down: bool, now: float) -> Phase:
         if not down and self._on_road(motion, now):

@@ -106,6 +106,15 @@ def test_each_trouble_is_told_by_its_own_rule_in_time(
 
 
 @both
+def test_one_backing_with_the_tool_down_is_one_act(which: str) -> None:
+    """The receiver of the second world still tells of the stop when the wheels go backwards."""
+    (told,) = began("backing_in_ground", which, Rule.BACKING)
+    truth = lived("backing_in_ground", which)[0].truth()
+    backing = truth[truth["phase"] == PHASES.index(Phase.BACKING)]["t_s"]
+    assert backing[0] < told < backing[0] + 3.0
+
+
+@both
 def test_a_turn_with_the_tool_down_is_told_and_then_told_harder(which: str) -> None:
     assert began("turn_in_ground", which, Rule.TURNING)
     assert began("turn_in_ground", which, Rule.TURNING_HARD)
