@@ -109,7 +109,7 @@ WORDS: dict[Fault, Words] = {
     Fault.NOT_BELIEVABLE: Words(
         "{found} cannot be right here", "Expected {least} to {most}. Type it again, mind the unit."
     ),
-    Fault.TOO_FEW: Words("{found} points, {needed} needed", "Take {missing} more, well apart."),
+    Fault.TOO_FEW: Words("{found} of {needed} points taken", "Take {missing} more, well apart."),
     Fault.TWINS: Words(
         "{where} has the same value, not the same signal", "Type one of them again or leave it out."
     ),

@@ -334,6 +334,18 @@ def test_centimetres_typed_as_inches_are_named(bench):
     assert reads(bench, "entimetres typed as inches") and reads(bench, "Make it −5")
 
 
+def test_a_minus_shows_as_soon_as_it_is_touched(bench):
+    SCENES["calibrate-cautions"](bench)
+    bench.tap("go")
+    bench.tap("add")
+    bench.tap("choice_0")
+    assert "−" not in words(bench)
+    bench.tap("key_-")
+    assert "−" in words(bench)
+    bench.tap("enter")  # and is no figure by itself
+    assert not bench.page.leaves[Page.CALIBRATE].session.rows
+
+
 def test_a_depth_nobody_can_have_dug_is_refused_on_the_keypad(bench):
     SCENES["calibrate-refused"](bench)
     assert reads(bench, "140 in cannot be right") and reads(bench, "mind the unit")

@@ -91,7 +91,7 @@ class AskFigure:
 
     def _box(self, paper: Paper, r: Rect) -> None:
         paper.fill(Role.WANTED, round_frame(r.x, r.y, r.w, r.h, 16, 7))
-        text = self.typed.text.replace("-", "−")
+        text = (self.typed.text or "-" * self.typed.minus).replace("-", "−")
         end = r.right - 22
         if self.typed.unit:
             end -= paper.say(self.typed.unit, end, r.y + 72, 28, Role.SOFT, align="right") + 16
