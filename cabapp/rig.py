@@ -172,6 +172,7 @@ class Locale:
 
     lines_service: str = "the buried-line service of your country"
     lines_days: int = 3
+    lines_good_days: int = 0  # how long an answer stays good; 0: not known
     lines_stay_clear_m: float = 24.0 * INCH_M
     utc_offset_min: int = 0
 

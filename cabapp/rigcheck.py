@@ -312,6 +312,7 @@ def _locale(table: Table) -> Locale:
     locale = Locale(
         lines_service=table.text("lines_service", default.lines_service),
         lines_days=table.whole("lines_days", 3, 0, 60) or 0,
+        lines_good_days=table.whole("lines_good_days", 0, 0, 365) or 0,
         lines_stay_clear_m=table.quantity("lines_stay_clear", "length", 24 * INCH_M, 0.0, 10.0),
         utc_offset_min=table.whole("utc_offset_min", 0, -14 * 60, 14 * 60) or 0,
     )

@@ -134,7 +134,7 @@ DISPLAY = (
     Key("turned", "turned_deg"),
 )
 LOCALE = (
-    *_plain("lines_service", "lines_days"),
+    *_plain("lines_service", "lines_days", "lines_good_days"),
     _inches("lines_stay_clear", "lines_stay_clear_m"),
     *_plain("utc_offset_min"),
 )

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from cabapp.rig import Rig
-from cabapp.trade.lines import CAUTIONS, LineRules, first_day, may_work, must_ask
+from cabapp.trade.lines import CAUTIONS, LineRules, first_day, last_day, may_work, must_ask
 from cabapp.trade.sources import OWN_DEFAULT
 from cabapp.units import INCH_M, UnitSystem
 from cabapp.walk.entries import Answers
@@ -30,8 +30,9 @@ class Hold:
 def line_rules(rig: Rig) -> LineRules:
     """The rules of the place as the rig file gives them."""
     place = rig.locale
-    return LineRules(place.lines_service, rig.limits.line_depth_m, place.lines_days, None,
-                     place.lines_stay_clear_m or None, OWN_DEFAULT)  # fmt: skip
+    return LineRules(place.lines_service, rig.limits.line_depth_m, place.lines_days,
+                     place.lines_good_days or None, place.lines_stay_clear_m or None,
+                     OWN_DEFAULT)  # fmt: skip
 
 
 def hold_for(
@@ -49,9 +50,20 @@ def hold_for(
         return None
     said = checks.choice(KEY)
     if said in CLEARED:
-        return None
+        return _too_old(rules, checks, day, _lines(rules, pit, system))
     short = "No answer on lines yet" if said == "asked" else "Ask for lines first"
     return Hold(short, _headline(said, rules, checks, day), _lines(rules, pit, system))
+
+
+def _too_old(rules: LineRules, checks: Answers, day: str, lines: tuple[str, ...]) -> Hold | None:
+    """What holds a step although there is an answer: counted from the day it was written down."""
+    entry = checks.entry(KEY)
+    answered, today = day_of(entry.day if entry else ""), day_of(day)
+    last = None if answered is None else last_day(answered, rules)
+    if last is None or today is None or today <= last:
+        return None
+    headline = f"Answer good until {last.day} {last:%b}: ask again"
+    return Hold("Answer on lines too old", headline, lines)
 
 
 def _headline(said: str, rules: LineRules, checks: Answers, day: str) -> str:

@@ -1,5 +1,7 @@
 """What stands beside the steps: lines, digs of the day, wear, what is asked, and what counts."""
 
+from dataclasses import replace
+
 import pytest
 
 from cabapp.units import ACRE_M2, INCH_M, UnitSystem
@@ -68,6 +70,17 @@ def test_an_answer_that_is_waited_for_names_the_first_day(book: Book) -> None:
     book.day = "2031-10-20"
     hold = book.now().of("hard_layer").hold
     assert hold is not None and "is the answer there" in hold.headline
+
+
+def test_an_answer_is_asked_for_again_once_it_is_older_than_the_place_allows(book: Book) -> None:
+    book.say("checks", buried="answered")
+    book.day = "2031-10-28"  # the last of 14 days
+    assert book.now().of("hard_layer").hold is None
+    book.day = "2031-10-29"
+    hold = book.now().of("hard_layer").hold
+    assert hold is not None and hold.headline == "Answer good until 28 Oct: ask again"
+    book.rig = replace(book.rig, locale=replace(book.rig.locale, lines_good_days=0))
+    assert book.now().of("hard_layer").hold is None  # not known how long: the ticket says
 
 
 def test_shallow_work_asks_about_no_lines(book: Book) -> None:
