@@ -20,10 +20,13 @@ import pytest
 
 from cabapp.engine.demo_wires import DemoWires
 from cabapp.engine.known import Known, write_known
-from cabapp.outcome import Moment, What
+from cabapp.outcome import Moment, Row, What
 from cabapp.paths import shipped
+from cabapp.plan import default_plan
 from cabapp.record.capture import Capture, CaptureError
+from cabapp.record.makerun import HurriedDisk
 from cabapp.record.reader import open_run
+from cabapp.record.runfile import Batch, RunFacts, RunFile
 from cabapp.rigcheck import read_rig
 from cabapp.world.scenarios import SCENARIOS
 from cabapp.world.world import World
@@ -42,7 +45,7 @@ LATE_S = 1.0  # a picture comes each 0.2 s; a core that others hold may make it 
 class AtWork:
     """The real engine under its keeper, an invented tractor, and a screen that notes."""
 
-    def __init__(self, home: Path, beside: Path) -> None:
+    def __init__(self, home: Path, beside: Path, pace: float = PACE) -> None:
         self.home = home
         self.beside = beside
         text = shipped("config", "rig-us-full.toml").read_text(encoding="utf-8")
@@ -50,14 +53,14 @@ class AtWork:
         (home / "rig.toml").write_text(text, encoding="utf-8")
         chunks = World(SCENARIOS["plain_passes"], rig).chunks()
         names = [port.name for port in rig.ports]
-        self.wires = DemoWires(chunks, names, beside / "wires", PACE)
+        self.wires = DemoWires(chunks, names, beside / "wires", pace)
         known = {name: Known(path, 38400) for name, path in self.wires.devices.items()}
         write_known(home / "ports.json", known)
         self.wires.start()
         environment = {**os.environ, "SDL_AUDIODRIVER": "dummy", "NOTED": str(beside / "noted")}
         with (beside / "stderr").open("ab") as errors:
             self.keeper = subprocess.Popen(
-                [sys.executable, "-m", "tests.faults.keeper", "--speed", str(PACE), str(home),
+                [sys.executable, "-m", "tests.faults.keeper", "--speed", str(pace), str(home),
                  "screen=tests.faults.noting_screen"],
                 env=environment, stderr=errors, start_new_session=True,
             )  # fmt: skip
@@ -131,6 +134,43 @@ def at_work(tmp_path: Path) -> Iterator[AtWork]:
         finally:
             call("fsfreeze", "-u", str(place))
             work.stop()
+
+
+def test_a_cut_at_the_end_of_a_long_day_is_gone_on_with_at_once(tmp_path: Path) -> None:
+    """Thirteen hours on record: to lay their ground again takes longer than a hang may last."""
+    home = tmp_path / "state"
+    leave_a_long_day(home / "runs")
+    work = AtWork(home, tmp_path, 1.0)
+    try:
+        until(lambda: any(one["recording"] for one in work.shown()), 30.0, "it goes on")
+        [engine] = processes("cabapp.engine.main", home)
+        time.sleep(8.0)
+        assert processes("cabapp.engine.main", home) == [engine]
+        judged_without_a_pause(work, 0.0)
+    finally:
+        work.stop()
+    with sqlite3.connect(work.run) as connection:
+        told = connection.execute("SELECT detail FROM moment WHERE what = 'run'").fetchall()
+    assert ("resumed",) in told
+
+
+def leave_a_long_day(runs: Path) -> None:
+    """A run of passes of 450 m beside the invented field, cut off a minute before it begins."""
+    runs.mkdir(parents=True)
+    rig = read_rig(shipped("config", "rig-us-full.toml").read_text(encoding="utf-8"))
+    run = RunFile.begin(runs / "shift-0001.gpkg", RunFacts(rig, default_plan(rig)), HurriedDisk())
+    begun = datetime(2027, 4, 21, 12, 29) - timedelta(hours=13)
+    rows = []
+    for second in range(13 * 3600):
+        lap, within = divmod(second, 200)
+        along_m = 2.5 * min(within, 180)
+        values = {"phase": "working" if within < 180 else "turning", "fix": "fixed",
+                  "course_deg": 180.0 * (lap % 2)}  # fmt: skip
+        lat = 44.0 + (450.0 - along_m if lap % 2 else along_m) / 111_100.0
+        utc = (begun + timedelta(seconds=second)).isoformat() + "Z"
+        rows.append(Row(float(second), utc, lat, -30.0 + lap * 5.0 / 80_000.0, values))
+    run.write(Batch(rows))
+    run.leave()
 
 
 def judged_without_a_pause(work: AtWork, since: float) -> None:
