@@ -45,10 +45,10 @@ from cabapp.units import UnitSystem
 
 TEMPLATE = Path(__file__).with_name("report.html")
 SEASON = Path(__file__).with_name("season.html")
-MOST_ALERTS = 12  # what two printed pages hold; the exports have them all
-MOST_CHANGES = 8
-MOST_CHECKS = 6
-MOST_NOTES = 5
+MOST_ALERTS = 8  # what two printed pages hold; the exports have them all
+MOST_CHANGES = 5
+MOST_CHECKS = 5
+MOST_NOTES = 3
 FACTS = ("area_gross", "area_net", "overlap", "passes", "rate", "rate_plan", "efficiency", "speed")
 
 
@@ -110,7 +110,9 @@ def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[
         "unknown": unknown,
         "facts": [by_key[key] for key in FACTS],
         "judged": _judged(shift, units),
-        "hours": [*_hours(by_key), by_key["trips"]],
+        "hours": _hours(by_key),
+        "trips": by_key["trips"].text,
+        "lapses": [by_key[key] for key in by_key if key.startswith("lapse_")],
         "pegs": pegs_words(pegs_of(shift)),
         "worst": [_worst_row(summary, n, units) for n in range(len(summary.worst))],
         "alerts": [_alert_row(told, shift) for told in _chosen(alerts)],
@@ -129,6 +131,7 @@ def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[
         "estimates": [] if options.customer else estimates,
         "estimate_words": _estimate_words(summary, units),
         "notes": [note.text_for_people() for note in notes[-MOST_NOTES:]],
+        "more_notes": _more(len(notes), MOST_NOTES, "notes", "book"),
         "sure": _sure(summary, units),
         "tomorrow": () if options.customer else tomorrow_of(summary, units),
     }
@@ -162,7 +165,7 @@ def _hours(by_key: dict[str, Figure]) -> list[Figure]:
     """Phases and stops that there were, and the time in the field."""
     found = [by_key["field_time"]]
     for key, figure in by_key.items():
-        told = key.startswith(("time_", "stopped_", "lapse_")) or key == "unrecorded"
+        told = key.startswith(("time_", "stopped_")) or key == "unrecorded"
         if told and figure.text != "0 s":
             found.append(figure)
     return found
@@ -197,8 +200,8 @@ def _alert_row(told: Told, shift: Shift) -> dict[str, str]:
     }
 
 
-def _more(count: int, most: int, what: str) -> str:
-    return f"{count - most} more {what} are in the export." if count > most else ""
+def _more(count: int, most: int, what: str, where: str = "export") -> str:
+    return f"{count - most} more {what} are in the {where}." if count > most else ""
 
 
 def _checks(summary: Summary, units: UnitSystem) -> list[dict[str, str]]:

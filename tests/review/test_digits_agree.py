@@ -128,7 +128,7 @@ def test_the_report_prints_the_same_digits(summary: Summary, units: UnitSystem) 
     assert f"<b>{told['in_band']}</b><span>{told['unknown']}</span>" in page
     for key in told:
         if key.startswith("time_") and told[key] != "0 s":
-            assert f'<td class="n">{told[key]}</td>' in page, key
+            assert f"<b>{told[key]}</b>" in page, key
 
 
 def test_the_track_csv_gives_the_shares_of_every_thing(summary: Summary, units: UnitSystem) -> None:
