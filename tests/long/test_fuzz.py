@@ -13,6 +13,7 @@ import pytest
 from cabapp.events import Bytes, Tick
 from cabapp.hear.gnss import Gnss
 from cabapp.hear.lines import Lines
+from cabapp.hear.sentences import MOST_SPEED_MPS
 from cabapp.hear.transducers import Transducers
 from cabapp.paths import shipped
 from cabapp.readings import Quality, Reading
@@ -61,13 +62,16 @@ def test_lines_hear_nothing_but_printable_sentences_in_noise():
     assert lines.counts.bytes == FUZZ_BYTES // 1000 * 1000
 
 
-def test_a_receiver_that_talks_nonsense_gives_no_speed_beyond_any_tractor():
+def test_a_receiver_that_talks_nonsense_is_believed_no_speed_beyond_any_tractor():
     lines, gnss, now = Lines(), Gnss(near=date(2026, 6, 12)), 0.0
     for data in sentences(2):
         now += 0.02
         for line in lines.feed(data, now):
             for fix in gnss.hear(line):
-                assert fix.speed_mps is None or 0.0 <= fix.speed_mps < 30.0
+                speed = fix.speed_mps  # as it was sent: believed only where its quality is good
+                assert speed is None or 0.0 <= speed <= MOST_SPEED_MPS
+                if fix.speed_quality is Quality.GOOD:
+                    assert speed is not None and speed < 30.0
                 assert fix.lat_deg is None or -90.0 <= fix.lat_deg <= 90.0
         assert all(sound(reading) for reading in gnss.readings(now))
     assert lines.counts.sentences > FUZZ_BYTES / 200
