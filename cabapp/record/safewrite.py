@@ -13,6 +13,7 @@ from cabapp.record.disk import Disk
 MENDS = {
     errno.ENOENT: "no file can be made there, name another place",
     errno.ENOTDIR: "a part of that path is a file, name another place",
+    errno.EEXIST: "a part of that path is a file, name another place",
     errno.EISDIR: "that is a folder, name a file",
     errno.EACCES: "not yours to write, name another place",
     errno.EPERM: "not yours to write, name another place",
