@@ -44,12 +44,7 @@ FAULTS: dict[Kind, tuple[Rule, float]] = {
 }
 
 
-@pytest.fixture(
-    params=[
-        pytest.param(one, marks=pytest.mark.xdist_group(one[0]), id="-".join(map(str, one)))
-        for one in PLAYED
-    ]
-)
+@pytest.fixture(params=PLAYED, ids=lambda one: "-".join(map(str, one)))
 def day(request: pytest.FixtureRequest) -> Day:
     return lived(*request.param)
 
