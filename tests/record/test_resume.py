@@ -6,11 +6,14 @@ from pathlib import Path
 
 import pytest
 
+from cabapp.cab.run import WITHDRAWN
+from cabapp.ground.kept import take_up
+from cabapp.outcome import Moment, What
 from cabapp.record.disk import Disk
 from cabapp.record.reader import open_run
 from cabapp.record.resume import Unended, close, memory, unended, verdict
 from cabapp.record.runfile import Batch, RunFile
-from tests.record.making import FACTS, alert, row
+from tests.record.making import FACTS, RIG, alert, row
 
 
 def left(folder: Path, number: int = 1, rows: int = 10) -> Path:
@@ -104,9 +107,21 @@ def test_closing_says_that_power_was_lost_and_keeps_the_sums(tmp_path: Path) -> 
 
 
 def test_memory_is_what_the_cab_needs_to_go_on(tmp_path: Path) -> None:
-    left(tmp_path)
-    rows, moments = memory(found(tmp_path), Disk())
-    assert (rows[-1]["t_s"], rows[-1]["phase"], rows[-1]["lat_deg"]) == (
-        9.0, "working", pytest.approx(52.0 + 9 * 2.5 / 111_270.0),
-    )  # fmt: skip
-    assert [moment.headline for moment in moments] == ["STOP"]
+    path = left(tmp_path)
+    peg = Moment("", 5.0, What.PEG, value=1.0, lat_deg=52.0, lon_deg=5.0, detail="stone")
+    run = RunFile.resume(path, Disk())
+    run.write(Batch(moments=[peg]))
+    run.leave()
+    known = memory(found(tmp_path), Disk())
+    assert [moment.what for moment in known.moments] == [What.PEG]
+    ground = take_up(RIG.tool, RIG.receiver, known.ground(RIG))
+    assert ground.gross_m2 == pytest.approx(9 * 2.5 * RIG.tool.width_m, rel=0.01)
+
+
+def test_a_lane_that_was_taken_back_is_not_worked_ground_after_a_cut(tmp_path: Path) -> None:
+    path = left(tmp_path)
+    run = RunFile.resume(path, Disk())
+    run.write(Batch(moments=[Moment("", 20.0, What.RUN, value=0.0, detail=WITHDRAWN)]))
+    run.leave()
+    known = memory(found(tmp_path), Disk())
+    assert take_up(RIG.tool, RIG.receiver, known.ground(RIG)).gross_m2 == 0.0
