@@ -7,7 +7,6 @@ another keeper takes the state folder over. The service manager restarts the kee
 while engine and screen are both alive.
 """
 
-import contextlib
 import logging
 import os
 import select
@@ -31,7 +30,6 @@ REST_S = 0.1
 REST_MOST_S = 5.0
 FEED_S = 1.0  # the service manager hears this often; its limit is many times that
 LATE_S = 1.0
-DIES_S = 0.25  # a killed one is gone by then, but where it waits for a frozen disk
 END_S = 3.0  # what a process gets to end by itself
 
 log = logging.getLogger(__name__)
@@ -93,7 +91,8 @@ class Kept:
     waited_then_s: float = 0.0  # when it was last heard
     fresh: Freshness = field(default_factory=lambda: Freshness(0.0))
     was_alive: bool = False
-    killed: bool = False
+    # Killed and not gone yet, for want of a core or of its disk: it runs no more.
+    dying: list[subprocess.Popen[bytes]] = field(default_factory=list)
     failures: int = 0
     start_at: float = 0.0
     starts: int = 0
@@ -103,7 +102,7 @@ class Kept:
         self.process = subprocess.Popen(self.words, pass_fds=self.fds)
         self.fresh = Freshness(now)
         self.waited_then_s = 0.0
-        self.was_alive = self.killed = False
+        self.was_alive = False
         self.starts += 1
         log.info("%s started as process %d", self.role.part.value, self.process.pid)
 
@@ -133,17 +132,16 @@ class Kept:
             if now >= self.start_at:
                 self.start(now)
             return
-        if self._hung(self.process.pid, now) and not self.killed and self.process.poll() is None:
-            log.warning("%s hangs: killed", self.role.part.value)
-            self.killed = True
-            self.process.kill()
-            with contextlib.suppress(subprocess.TimeoutExpired):
-                self.process.wait(DIES_S)
+        self.dying = [process for process in self.dying if process.poll() is None]
         if self.process.poll() is not None:
-            self._ended(now, self.process.returncode)
+            self._ended(now, f"ended with {self.process.returncode}")
+        elif self._hung(self.process.pid, now):
+            self.process.kill()
+            self.dying.append(self.process)
+            self._ended(now, "hangs: killed")
 
-    def _ended(self, now: float, code: int) -> None:
-        log.warning("%s ended with %s", self.role.part.value, code)
+    def _ended(self, now: float, how: str) -> None:
+        log.warning("%s %s", self.role.part.value, how)
         self.process = None
         if self.was_alive:
             self.start(now)

@@ -79,10 +79,6 @@ def test_one_that_can_not_die_before_its_disk_thaws_does_not_hold_up_the_keeper(
         def kill(self) -> None:
             self.kills += 1
 
-        def wait(self, timeout: float | None = None) -> None:
-            assert timeout is not None and timeout < 0.5
-            raise subprocess.TimeoutExpired("", timeout)
-
         def poll(self) -> int | None:
             return self.returncode if self.thawed else None
 
@@ -90,12 +86,15 @@ def test_one_that_can_not_die_before_its_disk_thaws_does_not_hold_up_the_keeper(
     kept.beat(0.5)
     own, frozen = kept.process, Frozen()
     kept.process = frozen  # type: ignore[assignment]
-    for second in range(3, 60):
-        kept.look(float(second))
-    assert (frozen.kills, kept.starts) == (1, 1)
+    kept.look(2.5)
+    assert (frozen.kills, kept.starts) == (1, 2)  # the next one runs already
+    for tenth in range(25, 600):
+        kept.beat(tenth / 10)
+        kept.look(tenth / 10)
+    assert (frozen.kills, kept.starts, kept.dying) == (1, 2, [frozen])
     frozen.thawed = True
     kept.look(60.0)
-    assert kept.starts == 2
+    assert kept.dying == []
     assert own is not None
     own.kill()
     own.wait()

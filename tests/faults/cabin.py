@@ -17,6 +17,8 @@ from typing import Any
 
 import numpy as np
 
+from cabapp.engine.supervise import waited_s
+
 RATE_HZ = 44_100
 FRAME_BYTES = 4  # the mixer opens the output in 16-bit stereo
 ACT_PULSES_S = (0.12,) * 5
@@ -275,6 +277,11 @@ class Cabin:
         """When the process after an old one was started."""
         until(lambda: self.pids(part) not in ([], [old]), PATIENCE_S, f"a new {part}")
         return started_at(next(pid for pid in self.pids(part) if pid != old))
+
+    def starved_s(self, part: str) -> float:
+        """How long the process of a part stood ready and got no core, since its start: that much
+        of what it took is the machine's."""
+        return sum(waited_s(pid) for pid in self.pids(part))
 
     def entries(self, name: str) -> list[dict[str, Any]]:
         """The JSON lines of a file of the state folder, a torn last one left out."""
