@@ -118,7 +118,7 @@ def _receiver(rig: Rig, evidence: Evidence) -> Line:
     if course is None or not course.holds:
         left.append("Speed and area were not checked against a tape.")
     if rest is None:
-        how.append("not watched at rest")
+        how.append("Not watched at rest")
     else:
         unit = shown_unit("speed", rig.units)
         often = f"{rest.rate_hz:g} a second, {FIX_WORDS[rest.fix]}"
@@ -126,7 +126,7 @@ def _receiver(rig: Rig, evidence: Evidence) -> Line:
     if rest is None or not rest.holds(rig.receiver.standing_below_mps):
         left.append("Standing and moving off may be told late.")
     standing = Standing.NOT_PROVEN if left else Standing.PROVEN
-    return Line("Receiver", ", ".join(how), standing, " ".join(left))
+    return Line("Receiver", ". ".join(how), standing, " ".join(left))
 
 
 def _switch(rig: Rig, evidence: Evidence) -> Line:

@@ -78,7 +78,9 @@ def test_nothing_done_is_nothing_proven_and_the_button_says_so():
 
 def test_a_thing_done_is_proven_with_how_it_was_done():
     lines = lines_of(RIG, ALL)
-    assert lines["Receiver"].how == "Drove 300 ft by tape, off by 0.9 %"
+    taped, rest = lines["Receiver"].how.split(". ")
+    assert taped == "Drove 300 ft by tape, off by 0.9 %"
+    assert rest == "5 a second, plain, at rest up to 0.11 mph"
     assert lines["Tool switch"].how == "Down, up, 5 times of 5"
     assert lines["Depth 1, left front"].standing is Standing.PROVEN
     assert lines["Sounds"].standing is Standing.PROVEN

@@ -77,12 +77,12 @@ class SignLeaf(Leaf):
         else:
             self.mark(paper, MARKS.get(line.standing, Mark.TO_DO), 30, foot - 27)
         paper.say(line.what, 76, foot, 24 if paper.layout.small else 26, limit=how_x - 76 - 10)
-        how = line.how or line.meaning
-        if paper.over.width_of(how, max(22.0, paper.floor), not good) > end - how_x - 8:
-            how = how.partition(". ")[0].rpartition(", ")[2]
-            how = how[:1].upper() + how[1:]
-        if paper.over.width_of(how, max(22.0, paper.floor), not good) > end - how_x - 8:
-            how = "Touch to read"
+        how, high = line.how or line.meaning, max(22.0, paper.floor)
+        first = how.partition(". ")[0]
+        last = first.rpartition(", ")[2]
+        said = (how, first, last[:1].upper() + last[1:], "Touch to read")
+        room = end - how_x - 8
+        how = next(text for text in said if paper.over.width_of(text, high, not good) <= room)
         paper.say(
             how, how_x, foot, 22, Role.SOFT if good else Role.INK, not good, limit=end - how_x - 8
         )
