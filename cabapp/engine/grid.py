@@ -4,7 +4,7 @@ import math
 import time
 from dataclasses import dataclass, replace
 
-from cabapp.events import TICK_S, Event, Tick
+from cabapp.events import TICK_S, Bytes, Event, Tick
 
 CATCH_UP_S = 1.0  # ticks missed for longer are left out: nobody can be told then any more
 
@@ -56,5 +56,11 @@ class Feed:
         """The ticks due before an event, then the event, never earlier than the one before it."""
         found = self.ticks(event.now)
         self._last = max(self._last, event.now)
-        late = event if event.now == self._last else replace(event, now=self._last)
-        return [*found, late]
+        return [*found, event if event.now == self._last else _at(event, self._last)]
+
+
+def _at(event: Event, now: float) -> Event:
+    """The same event at another time."""
+    if isinstance(event, Bytes | Tick):  # these come by the thousand, and are plain tuples
+        return event._replace(now=now)
+    return replace(event, now=now)
