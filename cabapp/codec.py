@@ -25,8 +25,8 @@ def to_plain(value: Any) -> Any:
         return value.value
     if isinstance(value, bytes):
         return value.decode("latin-1")
-    if is_dataclass(value):
-        kind: Any = type(value)
+    kind: Any = type(value)
+    if _has_names(kind):
         return {name: to_plain(getattr(value, name)) for name in _names(kind)}
     if isinstance(value, dict):
         return {str(key): to_plain(item) for key, item in value.items()}
@@ -39,8 +39,14 @@ def from_plain(kind: Any, plain: Any) -> Any:
 
 
 @lru_cache(maxsize=256)
+def _has_names(kind: Any) -> bool:
+    """Whether it is a dataclass or a tuple with names."""
+    return is_dataclass(kind) or hasattr(kind, "_fields")
+
+
+@lru_cache(maxsize=256)
 def _names(kind: Any) -> tuple[str, ...]:
-    return tuple(item.name for item in fields(kind))
+    return tuple(item.name for item in fields(kind)) if is_dataclass(kind) else kind._fields
 
 
 @lru_cache(maxsize=512)
@@ -56,7 +62,7 @@ def _builder(kind: Any) -> Callable[[Any], Any]:
         return lambda plain: tuple(b(e) for b, e in zip(builders, plain, strict=True))
     if origin is dict:
         return dict
-    if is_dataclass(kind):
+    if _has_names(kind):
         return _dataclass(kind)
     if isinstance(kind, type) and issubclass(kind, Enum):
         return kind
