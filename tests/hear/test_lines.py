@@ -70,11 +70,12 @@ def test_what_is_no_checked_sentence_is_counted_and_dropped(line: bytes, count: 
     assert lines.counts.bytes == len(line) + 2
 
 
-def test_a_high_byte_that_kept_the_checksum_right_is_refused():
-    """A comma turned into 0x98 and another byte turned to match: all fields have moved."""
+@pytest.mark.parametrize("turned", [0xB4, 0x9C], ids=["no letter", "a letter elsewhere"])
+def test_a_high_byte_that_kept_the_checksum_right_is_refused(turned: int):
+    """A comma turned into 0x98 or 0xB0 and another byte turned to match: all fields have moved."""
     body = bytearray(RMC.encode())
-    body[body.index(b",")] ^= 0xB4
-    body[-1] ^= 0xB4
+    body[body.index(b",")] ^= turned
+    body[-1] ^= turned
     total = functools.reduce(operator.xor, body, 0)
     lines = Lines()
     assert lines.feed(b"$%b*%02X\r\n" % (bytes(body), total), 0.0) == []
