@@ -91,11 +91,11 @@ def depth_view(now: Now, active: list[Alert], rig: Rig, field: FieldWork, plan: 
         side=_side(now, rig),
     )
     if {alert.rule for alert in active} & ACT_DOWN:
-        return replace(live, state=TileState.ACT, word="DOWN", framed=True)
+        return replace(live, state=TileState.ACT, word="IN SOIL", framed=True)
     if _is_lifted(now):
         return replace(live, state=TileState.LIFTED, word="LIFTED", value_m=None)
     if any(alert.rule is Rule.TURNING for alert in active):
-        return replace(live, state=TileState.FREE, word="DOWN", framed=True)
+        return replace(live, state=TileState.FREE, word="IN SOIL", framed=True)
     if now.phase is not Phase.WORKING:
         return replace(live, state=TileState.FREE)
     shallow = any(alert.fact == "shallow" for alert in active)
@@ -213,7 +213,7 @@ def _springs_word(
     words = {
         ShankState.STAYED_UP: (TileState.ACT, "UP"),
         ShankState.NOT_PULLING: (TileState.BELOW, "SLACK"),
-        ShankState.HIGH: (TileState.ABOVE, "HIGH"),
+        ShankState.HIGH: (TileState.ABOVE, "LOAD"),
     }
     for kind, (state, word) in words.items():
         for index, found in odd.items():
@@ -222,7 +222,7 @@ def _springs_word(
                 said = "TRIPS" if trips and kind is ShankState.HIGH else word
                 return state, now.shanks[index].number, said
     if any(alert.rule is Rule.EASE_OFF for alert in active):
-        return TileState.ABOVE, None, "HIGH"
+        return TileState.ABOVE, None, "LOAD"
     if lifted:
         return TileState.LIFTED, None, ""
     if now.phase is not Phase.WORKING:

@@ -173,11 +173,11 @@ class Fronts:
     def _tell_card(self, card: CardView) -> None:
         if self.front is Front.PLUGGED or card.card is Card.PLUGGED:
             lines = card.lines if card.card is Card.PLUGGED and card.lines else PLUGGED
-            self.card.tell("Plugged: before you clear it", lines, ("Read",), True)
+            self.card.tell("Plugged: before you clear it", lines, ("I have read it",), True)
         elif card.card is Card.HAND_OVER:
-            self.card.tell("Hand-over", card.lines, ("Read",))
+            self.card.tell("Hand-over", card.lines, ("I have read it",))
         else:
-            self.card.tell("Shift goes on", card.lines, ("Read",))
+            self.card.tell("Shift goes on", card.lines, ("I have read it",))
 
     # -- what a key does ---------------------------------------------------------------------------
 

@@ -150,7 +150,7 @@ DEEP = replace(
     word="DEEP",
     framed=True,
 )
-DOWN = replace(DEPTH, state=T.ACT, word="DOWN", framed=True)
+DOWN = replace(DEPTH, state=T.ACT, word="IN SOIL", framed=True)
 NO_SPEED = SpeedView(T.NO_READING, None, SPEED.low_mps, SPEED.high_mps, lost_s=12.0)
 NO_DEPTH = DepthView(T.NO_READING, target_m=DEPTH.target_m, lost_s=12.0, framed=True)
 NO_SPRINGS = SpringsView(T.NO_READING, SPRINGS.shanks, framed=True, lost_s=5.0)
@@ -169,7 +169,7 @@ IDLE = SpringsView(
 )
 HIGH_SHARES = (0.75, 0.80, 0.82, 0.83, 0.94, 0.81, 0.68)
 HIGH = SpringsView(
-    T.ABOVE, shanks({5: ShankState.HIGH}, HIGH_SHARES), 0.94, number=5, word="HIGH", framed=True
+    T.ABOVE, shanks({5: ShankState.HIGH}, HIGH_SHARES), 0.94, number=5, word="LOAD", framed=True
 )
 HARD_SHARES = (0.72, 0.78, 0.81, 0.84, 0.87, 0.80, 0.66)
 HOOKED_SHARES = (*SHARES[:3], 1.18, 1.1, 0.7, 0.6)
@@ -189,7 +189,7 @@ RECEIVER_ONLY = replace(
 LIFTED = replace(
     IN_BAND,
     phase=Phase.LIFTED,
-    band=calm("LIFTED", "Working alerts wait", mark=T.LIFTED),
+    band=calm("LIFTED", "Work is not judged", mark=T.LIFTED),
     speed=replace(SPEED, state=T.LIFTED, value_mps=4.1 * MPH_MPS),
     depth=LIFTED_DEPTH,
     springs=LIFTED_SPRINGS,
@@ -198,7 +198,7 @@ STANDING = replace(
     LIFTED,
     phase=Phase.STANDING,
     moving=False,
-    band=calm("STANDING", "Set up and Shifts are open", "Set up is open", T.LIFTED),
+    band=calm("STANDING", "Menu opens Set up and Shifts", "Menu opens Set up", T.LIFTED),
     speed=replace(SPEED, state=T.FREE, value_mps=0.0),
 )
 NO_POSITION = replace(
@@ -373,7 +373,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
         IN_BAND,
         phase=Phase.TURNING,
         band=_look(Rule.TURNING),
-        depth=replace(DEPTH, word="DOWN", framed=True),
+        depth=replace(DEPTH, word="IN SOIL", framed=True),
     ),
     "hooked": lambda: replace(
         IN_BAND,
@@ -406,7 +406,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
     ),
     "one-spring-lost": lambda: replace(
         IN_BAND,
-        band=_look(Rule.NO_SPRINGS, next_step=next_step("cable", 3)),
+        band=_look(Rule.NO_SPRINGS, "one", shank=3, next_step=next_step("cable", 3)),
         springs=replace(SPRINGS, shanks=shanks({3: ShankState.NO_READING})),
     ),
     "no-position": lambda: NO_POSITION,
@@ -436,7 +436,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
     "receiver-only-up": lambda: replace(
         RECEIVER_ONLY,
         phase=Phase.LIFTED,
-        band=calm("LIFTED", "Working alerts wait", mark=T.LIFTED),
+        band=calm("LIFTED", "Work is not judged", mark=T.LIFTED),
         speed=replace(SPEED, state=T.LIFTED, value_mps=4.1 * MPH_MPS),
         tool_button=ToolButton(False),
     ),
@@ -450,7 +450,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
     ),
     "lifted": lambda: LIFTED,
     "turning": lambda: replace(
-        LIFTED, phase=Phase.TURNING, band=calm("TURNING", "Working alerts wait", mark=T.LIFTED)
+        LIFTED, phase=Phase.TURNING, band=calm("TURNING", "Work is not judged", mark=T.LIFTED)
     ),
     "on-the-road": lambda: replace(
         LIFTED,

@@ -13,18 +13,18 @@ STARTING_S = 10.0
 _BY_PHASE: dict[Phase, Calm] = {
     Phase.STANDING: Calm(
         CalmHeadline.STANDING.value,
-        "Set up and Shifts are open",
-        "Set up is open",
+        "Menu opens Set up and Shifts",
+        "Menu opens Set up",
         TileState.FREE,
     ),
     Phase.LIFTED: Calm(
-        CalmHeadline.LIFTED.value, "Working alerts wait", "Working alerts wait", TileState.LIFTED
+        CalmHeadline.LIFTED.value, "Work is not judged", "Work is not judged", TileState.LIFTED
     ),
     Phase.TURNING: Calm(
-        CalmHeadline.TURNING.value, "Working alerts wait", "Working alerts wait", TileState.LIFTED
+        CalmHeadline.TURNING.value, "Work is not judged", "Work is not judged", TileState.LIFTED
     ),
     Phase.BACKING: Calm(
-        CalmHeadline.BACKING.value, "Working alerts wait", "Working alerts wait", TileState.FREE
+        CalmHeadline.BACKING.value, "Work is not judged", "Work is not judged", TileState.FREE
     ),
     Phase.ROAD: Calm(
         CalmHeadline.ON_THE_ROAD.value, "Nothing is judged", "Nothing is judged", TileState.LIFTED

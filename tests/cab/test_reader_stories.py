@@ -35,7 +35,7 @@ def test_a_hook_shows_which_shanks_hold_and_says_what_to_do() -> None:
     assert (picture.springs.state, picture.springs.word) == (TileState.ACT, "HOOK")
     held = [s.number for s in picture.springs.shanks if s.state is ShankState.HELD]
     assert held == [4, 5]
-    assert picture.speed.word != "DOWN"
+    assert picture.speed.word != "IN SOIL"
 
 
 def test_one_loaded_shank_is_named_where_the_load_is_to_be_eased() -> None:
@@ -75,4 +75,4 @@ def test_a_turn_in_the_ground_shows_the_tool_down() -> None:
     machine.go(4)
     depth = machine.picture.depth
     assert machine.picture.band.headline == "STRAIGHTEN"
-    assert (depth.word, depth.framed) == ("DOWN", True)
+    assert (depth.word, depth.framed) == ("IN SOIL", True)

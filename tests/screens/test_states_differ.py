@@ -34,7 +34,7 @@ def speed_states():
         "in band": base,
         "fast": replace(g.FAST, value_mps=SPEED_AT, low_mps=low - 2, high_mps=high - 2),
         "slow": replace(g.HARD, value_mps=SPEED_AT, low_mps=low + 2, high_mps=high + 2),
-        "act": replace(base, state=TileState.ACT, word="DOWN", framed=True),
+        "act": replace(base, state=TileState.ACT, word="IN SOIL", framed=True),
         "free": replace(base, state=TileState.FREE),
         "lifted": replace(base, state=TileState.LIFTED),
         "no reading": g.NO_SPEED,

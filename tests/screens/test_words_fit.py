@@ -154,9 +154,9 @@ def test_what_stands_at_the_right_end_fits_whatever_time_is_left(cabin, kind, qu
 # The plate words of the tiles; a tile must carry every word that an alert about it can have.
 TILE_WORDS = {
     "speed": ("FAST", "HARD"),
-    "depth": ("SHALLOW", "DEEP", "DOWN"),
+    "depth": ("SHALLOW", "DEEP", "IN SOIL"),
     "pair": ("REAR LOW", "REAR HIGH", "LEFT LOW", "RIGHT LOW"),
-    "springs": ("HIGH", "SLACK", "UP", "TRIPS", "HOOK"),
+    "springs": ("LOAD", "SLACK", "UP", "TRIPS", "HOOK"),
 }
 
 

@@ -21,9 +21,9 @@ class KeyTile(Tile):
 
 # down -> sign, words, what a tap says
 TOOL_STATES: dict[bool | None, tuple[str, str, str, str]] = {
-    True: ("lowered", "TOOL DOWN", "Tap if it is up", "up"),
-    False: ("lifted", "TOOL UP", "Tap if it is down", "down"),
-    None: ("unsure", "TOOL UP?", "Tap if it is down", "down"),
+    True: ("lowered", "TOOL IS DOWN", "Tap if it is up", "up"),
+    False: ("lifted", "TOOL IS UP", "Tap if it is down", "down"),
+    None: ("unsure", "TOOL DOWN?", "Tap if yes", "down"),
 }
 
 
