@@ -149,5 +149,3 @@ def boxed(page: "SetupPage", r: Rect, warn: bool = False) -> None:
         page.paper.fill(Role.LOOK, round_box(r.x, r.y, r.w, r.h, 16))
     edge = Role.INK if warn else Role.WANTED
     page.paper.fill(edge, round_frame(r.x, r.y, r.w, r.h, 16, 5))
-
-

@@ -96,7 +96,7 @@ def write_who(page: "SetupPage") -> None:
 
 
 def _offer(page: "SetupPage", names: list[str], r: Rect) -> None:
-    shown = names[:NAMES - 1]
+    shown = names[: NAMES - 1]
     wide, high = (r.w - 18) / 2, min(118.0, (r.h - 36) / 3)
     for i in range(len(shown) + 1):
         rect = Rect(r.x + (i % 2) * (wide + 18), r.y + (i // 2) * (high + 18), wide, high)
