@@ -88,8 +88,8 @@ class SignLeaf(Leaf):
         )
         paper.say(line.standing.value, right, foot, 23, align="right", limit=right - end)
         self.rule(paper, y + PITCH - 2)
-        said = tuple(part for part in (line.how, line.meaning) if part)
-        read = Notice(f"{line.what}: {line.standing.value}", said, warn=False)
+        whole = tuple(part for part in (line.how, line.meaning) if part)
+        read = Notice(f"{line.what}: {line.standing.value}", whole, warn=False)
         paper.touch(
             f"line_{line.what}", Rect(24, y, right - 24, PITCH - 2), partial(self.shell.put, read)
         )
