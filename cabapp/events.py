@@ -31,8 +31,8 @@ class TapKind(Enum):
     NIGHT = "night"
     TOOL = "tool"  # the big tool button: "up" or "down"
     PARKED = "parked"  # the 1.5 s hold on "Parked, brake on"
-    DRIVER = "driver"  # a name
-    FIELD = "field"  # a name
+    DRIVER = "driver"  # a name, or nothing: offer those that are known
+    FIELD = "field"  # the same
     RAIN = "rain"
     UNITS = "units"  # "us" or "metric"
     LOOK_SOUNDS = "look_sounds"  # "on" or "off" for this shift

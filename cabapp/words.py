@@ -348,6 +348,8 @@ REFUSED: dict[str, str] = {
     "depth_target": "Depth stays as it was",
     "raised": "Raised: only at work",
     "tool": "Tool: the switch tells it",
+    "driver": "No names yet: see Set up",
+    "field": "No names yet: see Set up",
 }
 
 # A plugged tool hurts people who clear it in a hurry. Usual practice of the trade; the operator's

@@ -48,7 +48,14 @@ class Cards:
         known = self.drivers or self.fields
         if known and not self._asked_who and not named and worked_s >= WHO_WHERE_AFTER_S:
             self._asked_who = True
-            self._put(Card.WHO_WHERE, (), now.at + WHO_WHERE_FOR_S)
+            self.ask_who(now.at)
+
+    def ask_who(self, at: float) -> bool:
+        """Offer the names that are known; False when there is none."""
+        if not (self.drivers or self.fields):
+            return False
+        self._put(Card.WHO_WHERE, (), at + WHO_WHERE_FOR_S)
+        return True
 
     def pegged(self, number: int, at: float) -> None:
         """A peg was set: its kind may be told for eight seconds."""

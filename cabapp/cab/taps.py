@@ -164,7 +164,7 @@ def _parked(cab: Cab, tap: Tap) -> bool:
 def _driver(cab: Cab, tap: Tap) -> bool:
     name = str(tap.value or "").strip()[:40]
     if not name:
-        return False
+        return cab.cards.ask_who(tap.now)
     before = cab.plan.driver
     cab.cards.named(cab.cards.drivers, name)
     if before and before != name:
@@ -176,7 +176,7 @@ def _driver(cab: Cab, tap: Tap) -> bool:
 def _field(cab: Cab, tap: Tap) -> bool:
     name = str(tap.value or "").strip()[:40]
     if not name:
-        return False
+        return cab.cards.ask_who(tap.now)
     cab.cards.named(cab.cards.fields, name)
     moved_on = bool(cab.plan.field) and cab.plan.field != name
     plan = replace(cab.plan, field=name)

@@ -16,6 +16,7 @@ from cabapp.plan import Plan
 from cabapp.record.book import Book, Entry, Kind
 from cabapp.rig import Rig
 
+_NAMED = (TapKind.DRIVER.value, TapKind.FIELD.value)
 SAME_RAIN = timedelta(minutes=1)  # rain told again so soon is the same rain
 
 
@@ -44,8 +45,9 @@ class Told:
 
 
 def kept_in_book(moment: Moment) -> bool:
-    """Whether a moment is a tap that belongs into the book."""
-    return moment.what is What.TAP and moment.detail in _PUT
+    """Whether a moment is a tap that belongs into the book; one that only asks for names is not."""
+    asks = moment.detail in _NAMED and not moment.value
+    return moment.what is What.TAP and moment.detail in _PUT and not asks
 
 
 def keep_tap(path: Path, told: Told) -> None:

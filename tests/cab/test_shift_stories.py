@@ -12,7 +12,7 @@ from cabapp.ground.worked import Worked
 from cabapp.outcome import Card, What
 from cabapp.plan import default_plan
 from cabapp.units import INCH_M, MPH_MPS, UnitSystem
-from cabapp.words import Level, Phase
+from cabapp.words import REFUSED, Level, Phase
 from tests.cab.drive import Machine, full_rig, receiver_rig, working
 
 
@@ -164,6 +164,24 @@ def test_who_and_where_are_offered_once_after_work_begins() -> None:
     assert machine.picture.card.choices == ("field:North",)
     machine.go(65)
     assert machine.picture.card.card is Card.NONE
+
+
+def test_driver_and_field_of_the_menu_offer_the_names_that_are_known() -> None:
+    rig = receiver_rig()
+    machine = Machine(rig, replace(default_plan(rig), field="North")).go(5)
+    machine.tap(TapKind.DRIVER)
+    assert machine.picture.card.card is Card.WHO_WHERE
+    assert machine.picture.card.choices == ("field:North",)
+    machine.tap(TapKind.DISMISS, "who_where")
+    assert machine.picture.card.card is Card.NONE
+
+
+def test_where_no_name_is_known_yet_the_menu_says_where_to_type_one() -> None:
+    rig = receiver_rig()
+    machine = Machine(rig, default_plan(rig)).go(5)
+    machine.tap(TapKind.FIELD)
+    assert machine.picture.card.card is Card.NONE
+    assert machine.picture.field.note == REFUSED["field"]
 
 
 def test_the_first_dig_is_due_after_two_hundred_and_fifty_feet_and_ends_when_dug() -> None:
