@@ -352,6 +352,9 @@ REFUSED: dict[str, str] = {
     "field": "No names yet: see Set up",
 }
 
+# While no run's file is written and nobody can tell whether it works: what comes waits in memory.
+NOT_ON_RECORD = "Not on record yet"
+
 # A plugged tool hurts people who clear it in a hurry. Usual practice of the trade; the operator's
 # manual of the tool comes first.
 CAUTIONS_PLUGGED: tuple[str, ...] = (

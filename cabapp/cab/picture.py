@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from cabapp.cab.views import depth_view, field_view, speed_view, springs_view, tool_button
 from cabapp.outcome import Snapshot
-from cabapp.watch.calm import calm
+from cabapp.watch.calm import STARTING_S, calm
+from cabapp.words import NOT_ON_RECORD, Phase
 
 if TYPE_CHECKING:
     from cabapp.cab.core import Cab
@@ -19,6 +20,8 @@ def picture(cab: Cab, number: int) -> Snapshot:
     quiet_words = calm(cab.rig, now, cab.plan.set_today, cab.judge.out_before_delay)
     band = bench or cab.desk.band(active, now, quiet_words, cab.sounding.looks_on, now.sound_well)
     note = cab.notes.line(cab.desk.notes(active, now), now.at)
+    if not cab.recording and now.phase is Phase.UNKNOWN and now.started_s > STARTING_S:
+        note = note or NOT_ON_RECORD
     return Snapshot(
         number=number,
         at=now.at,

@@ -2,6 +2,7 @@
 
 from cabapp.events import Health, HealthKind
 from cabapp.outcome import What
+from cabapp.words import NOT_ON_RECORD
 from tests.cab.drive import Machine, full_rig
 
 
@@ -57,3 +58,12 @@ def test_drive_knows_whether_a_file_is_being_written() -> None:
     machine.step(Health(machine.now, HealthKind.RUN, True))
     machine.go(1)
     assert machine.snapshot.recording
+
+
+def test_while_nobody_can_tell_what_it_does_drive_says_that_no_file_is_written() -> None:
+    machine = blind().lift()
+    machine.go(20)
+    assert machine.picture.field.note == NOT_ON_RECORD
+    machine.step(Health(machine.now, HealthKind.RUN, True))
+    machine.go(1)
+    assert machine.picture.field.note == ""

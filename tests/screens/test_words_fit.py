@@ -22,6 +22,7 @@ from cabapp.screens.tiles.field import NOTE_LIMIT
 from cabapp.units import INCH_M, UnitSystem
 from cabapp.words import (
     CAUSES,
+    NOT_ON_RECORD,
     PEGS,
     REFUSED,
     SAYINGS,
@@ -123,7 +124,10 @@ def test_chip_words_fit_their_chip(cabin, said, kind):
 @pytest.mark.parametrize("kind", KINDS)
 def test_notes_fit_the_field_tile(cabin, said, kind):
     field = cabin.page(KINDS[kind]).field
-    notes = {one.action for one in said if one.level is Level.NOTE} | set(REFUSED.values())
+    notes = {one.action for one in said if one.level is Level.NOTE} | {
+        *REFUSED.values(),
+        NOT_ON_RECORD,
+    }
     assert too_wide(field, 31, notes, NOTE_LIMIT) == {}
 
 

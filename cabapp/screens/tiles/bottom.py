@@ -21,9 +21,9 @@ class KeyTile(Tile):
 
 # down -> sign, words, what a tap says
 TOOL_STATES: dict[bool | None, tuple[str, str, str, str]] = {
-    True: ("lowered", "TOOL IS DOWN", "Tap if it is up", "up"),
-    False: ("lifted", "TOOL IS UP", "Tap if it is down", "down"),
-    None: ("unsure", "TOOL DOWN?", "Tap if yes", "down"),
+    True: ("lowered", "IT IS DOWN", "Tap if it is up", "up"),
+    False: ("lifted", "IT IS UP", "Tap if it is down", "down"),
+    None: ("unsure", "IS IT DOWN?", "Tap if yes", "down"),
 }
 
 
