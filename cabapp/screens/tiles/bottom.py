@@ -23,7 +23,7 @@ class KeyTile(Tile):
 TOOL_STATES: dict[bool | None, tuple[str, str, str, str]] = {
     True: ("lowered", "IT IS DOWN", "Tap if it is up", "up"),
     False: ("lifted", "IT IS UP", "Tap if it is down", "down"),
-    None: ("unsure", "IS IT DOWN?", "Tap if yes", "down"),
+    None: ("unsure", "IN SOIL?", "Tap if yes", "down"),
 }
 
 
