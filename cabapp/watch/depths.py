@@ -21,6 +21,9 @@ LIAR_SHARE = 0.2  # of each second's reading in what is compared: a mean of abou
 # Who lies in a tie of four is told by how the frame usually lies. That is learned only while the
 # sensors agree to a third of what a lie is, else a slow drift would be learned as the usual.
 SURE_M = LYING_M / 3.0
+# Who was named stays named until another is, or all are back within two thirds of a lie: near its
+# limit a drift can be told from a tilt in one minute and not in the next, and is told once.
+AGAIN_AGREED_M = LYING_M * 2.0 / 3.0
 PLANE_TERMS = 3
 
 Weights = tuple[float, ...]
@@ -162,7 +165,10 @@ class Depths:
             slow[name] = slow.get(name, depth) + LIAR_SHARE * (depth - slow.get(name, depth))
         points = [PlacedDepth(name, *self._placed[name], slow[name]) for name in depths]
         plane = fit_plane(points, self._usual)
-        self.suspect = plane.suspect or ""
+        if plane.suspect is not None:
+            self.suspect = plane.suspect
+        elif self.suspect and not fit_plane(points, self._usual, AGAIN_AGREED_M).disagree:
+            self.suspect = ""
         if not plane.disagree and (self._usual is None or _sure(plane)):
             self._usual = plane
 
