@@ -46,6 +46,7 @@ def _row(name: str, allowed: float, flood: bytes) -> BenchRow:
     ours, theirs = least_cpu_s(
         lambda: _play(Cab(rig, default_plan(rig), snapshots=False), events),
         lambda: _parse(lines),
+        rounds=25,
     )
     return BenchRow(
         name, ours / theirs, allowed, "times", f"{1e6 * ours / len(lines):.1f} us a line"

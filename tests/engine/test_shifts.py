@@ -10,6 +10,7 @@ from cabapp.engine.home import Home
 from cabapp.engine.names import Names, names_known
 from cabapp.engine.pegbook import pegs_known
 from cabapp.engine.shifts import BEGIN_AFTER_S, DATE_WITHIN_S, Facts, Shifts
+from cabapp.engine.tapbook import kept_in_book
 from cabapp.engine.wire import RunCopied
 from cabapp.events import Event, Health, HealthKind, Peg, PegsKnown, PlanChanged, Resumed, Tick
 from cabapp.outcome import Moment, Outcome, Row, What
@@ -241,10 +242,18 @@ def test_this_mornings_plan_holds_after_a_restart_and_yesterdays_does_not(tmp_pa
 
 def test_who_drives_is_in_the_book_as_soon_as_drive_was_told(tmp_path: Path) -> None:
     power = Power(tmp_path, Plan(driver="Ada", field="North"))
-    for what in ("driver", "field"):
-        power.shifts.put(Outcome(moments=(Moment("", 1.0, What.TAP, detail=what),)))
+    for what, name in (("driver", "Ada"), ("field", "North")):
+        told = Moment("", 1.0, What.TAP, value=name, detail=what)
+        power.shifts.put(Outcome(moments=(told,)))
     until(lambda: names_known(tmp_path / "book.gpkg") == Names(("Ada",), ("North",)))
     power.off()
+
+
+def test_asking_the_menu_for_the_known_names_tells_the_book_nothing() -> None:
+    for what in ("driver", "field"):
+        assert not kept_in_book(Moment("", 1.0, What.TAP, detail=what))
+        assert kept_in_book(Moment("", 1.0, What.TAP, value="Ada", detail=what))
+    assert kept_in_book(Moment("", 1.0, What.TAP, detail="rain")), "rain needs no name"
 
 
 def test_a_peg_set_last_season_speaks_again_with_its_kind_and_number(tmp_path: Path) -> None:
