@@ -3,15 +3,18 @@
 What a folder's tests share (a window, a cab, an invented day) is then made once.
 """
 
+import os
 from pathlib import PurePath
 
 import pytest
 from hypothesis import settings
 from xdist.scheduler import LoadScopeScheduling
 
-# No example is timed: a busy machine is no defect.
-settings.register_profile("any machine", deadline=None)
-settings.load_profile("any machine")
+# No example is timed: a busy machine is no defect. The long form seeks new examples each time; the
+# short one, which a change has to pass, is the same for everybody.
+settings.register_profile("short", deadline=None, derandomize=True)
+settings.register_profile("long", deadline=None)
+settings.load_profile("long" if os.environ.get("CABAPP_LONG") == "1" else "short")
 
 LONGEST_FIRST = ("cab", "screens", "world", "outside")
 

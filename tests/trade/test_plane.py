@@ -160,8 +160,9 @@ def test_two_in_one_spot_that_differ_disagree_and_name_nobody() -> None:
 
 @given(st.lists(st.floats(-0.7, 0.7), min_size=6, max_size=6))
 def test_ordinary_ground_never_makes_a_liar(bumps_in: list[float]) -> None:
-    # Live readings are good to 1/2 to 3/4 in: within that nobody is blamed.
-    assume(max(bumps_in) - min(bumps_in) < 1.0)
+    # What the other five say of a corner weighs their readings by 0.6, 0.2, 0.8, 0 and -0.6, so it
+    # is off by up to 1.6 times what readings differ by: 1.5 in takes ground of 15/16 in.
+    assume(max(bumps_in) - min(bumps_in) < 15.0 / 16.0)
     names = [name.replace(" ", "_") for name, _, _ in SIX]
     assert not fit_plane(readings(SIX, **dict(zip(names, bumps_in, strict=True)))).disagree
 
