@@ -7,6 +7,7 @@ step is code, found by the step's id. All faults of a file are reported at once.
 import tomllib
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 
 from cabapp.units import UNITS, UnitError, UnitSystem, parse_quantity
 
@@ -137,6 +138,7 @@ class WalkError(ValueError):
         super().__init__("\n".join(f"{source}: {fault}" for fault in faults))
 
 
+@lru_cache(maxsize=2)  # the owner's and the shipped one, read again at each turn to the page
 def read_walk(text: str, source: str = "steps.toml") -> Walk:
     """Parse and check a steps file; raises WalkError with every fault, key path and mend."""
     try:
