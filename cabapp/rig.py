@@ -102,7 +102,6 @@ class Receiver:
 
     port: str = "gnss"
     antenna_right_m: float = 0.0
-    antenna_height_m: float = 3.0
     standing_below_mps: float = 1.5 / 3.6
     moving_above_mps: float = 2.5 / 3.6
 

@@ -27,7 +27,6 @@ BOUNDS: dict[str, Bounds] = {
     "tool.shank.across_m": _ACROSS,
     "tool.shank.back_m": _BACK,
     "receiver.antenna_right_m": (-5.0, 5.0),
-    "receiver.antenna_height_m": (0.0, 8.0),
     "receiver.standing_below_mps": (0.1, 1.0),
     "receiver.moving_above_mps": (0.1, 1.5),
     "sensor.across_m": _ACROSS,

@@ -145,9 +145,6 @@ def _receiver(table: Table) -> Receiver:
         antenna_right_m=table.quantity(
             "antenna_right", "length", 0.0, *BOUNDS["receiver.antenna_right_m"]
         ),
-        antenna_height_m=table.quantity(
-            "antenna_height", "length", 3.0, *BOUNDS["receiver.antenna_height_m"]
-        ),
         standing_below_mps=table.quantity(
             "standing_below",
             "speed",

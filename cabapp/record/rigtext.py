@@ -94,7 +94,6 @@ SHANK = (_inches("across", "across_m"), _inches("back", "back_m"))
 RECEIVER = (
     *_plain("port"),
     _inches("antenna_right", "antenna_right_m"),
-    _feet("antenna_height", "antenna_height_m"),
     _speed("standing_below", "standing_below_mps"),
     _speed("moving_above", "moving_above_mps"),
 )

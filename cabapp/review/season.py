@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from cabapp.record.folder import runs_in
 from cabapp.record.reader import RunFileError
-from cabapp.review.figures import NONE, area_text, day_text, share_text, worst_alert_text
+from cabapp.review.figures import NONE, area_text, share_text, worst_alert_text
 from cabapp.review.joined import Files
 from cabapp.review.shift import Brief, load_brief, local
 from cabapp.review.sums import ALL, Share
@@ -24,7 +24,6 @@ class Line:
 
     path: Path
     day: str  # "2026-10-14", local; "" where no date was known
-    day_words: str
     field: str
     driver: str
     rig: str
@@ -139,7 +138,6 @@ def line_of(brief: Brief) -> Line:
     return Line(
         path=brief.path,
         day=begun.date().isoformat() if begun else "",
-        day_words=day_text(begun),
         field=page.field,
         driver=page.driver,
         rig=page.rig.name,

@@ -37,7 +37,7 @@ SLIP_LIMITS: dict[RunningGear, SlipLimits] = {
     RunningGear.TRACKS: SlipLimits(0.08, 0.15, 0.30, OWN_DEFAULT),
 }
 
-LEAST_BELIEVED_SLIP = -0.02  # less is a wheel signal calibrated wrong, or a downhill run
+LEAST_BELIEVED_SLIP = -0.02  # less is a wheel calibrated wrong: a pulled tool leaves no such slip
 
 
 @dataclass(frozen=True)
@@ -62,15 +62,16 @@ def slip_ratio(ground_mps: float, wheel_mps: float) -> float | None:
     """``1 - ground / wheel``, or None where slip has no meaning.
 
     ``wheel_mps`` comes from a wheel calibrated with the tool lifted on the same ground. None
-    when the wheel is near standstill or turns backwards, or a speed is negative or not finite:
-    slip is then unknown, not zero. A wheel that spins on the spot has slip 1. Slightly negative
-    values are passed on (see LEAST_BELIEVED_SLIP). Source: University of Arizona extension.
+    when the wheel is near standstill or turns backwards, a speed is negative or not finite, or the
+    slip is less than LEAST_BELIEVED_SLIP: it is then unknown, not zero. A wheel that spins on the
+    spot has slip 1. Source: University of Arizona extension.
     """
     if not math.isfinite(ground_mps) or not math.isfinite(wheel_mps):
         return None
     if ground_mps < 0.0 or wheel_mps < LEAST_WHEEL_SPEED_MPS:
         return None
-    return 1.0 - ground_mps / wheel_mps
+    slip = 1.0 - ground_mps / wheel_mps
+    return slip if slip >= LEAST_BELIEVED_SLIP else None
 
 
 def slip_from_revolutions(loaded_count: float, unloaded_count: float) -> float:

@@ -1,7 +1,7 @@
 """One state machine for every rule: normal, pending, active, clearing; quiet and unknown apart.
 
-Modelled on the alarm states of OPC UA Part 9: on-delay, off-delay, deadband, quiet (shelved) and
-suppressed are separate facts. Lost data never clears anything: it only stops the clocks.
+Modelled on the alarm states of OPC UA Part 9: on-delay, off-delay, deadband and quiet (shelved) are
+separate facts. Lost data never clears anything: it only stops the clocks.
 """
 
 from dataclasses import dataclass
@@ -69,7 +69,6 @@ class Machine:
         "quiet",
         "since",
         "state",
-        "suppressed",
         "unknown",
     )
 
@@ -77,7 +76,6 @@ class Machine:
         self.level = level
         self.state = State.NORMAL
         self.unknown = False
-        self.suppressed = False
         self.cut_off = False  # it ended because it was no longer judged, and is not yet seen clear
         self.since = 0.0
         self.onset_at = 0.0
@@ -99,7 +97,6 @@ class Machine:
         self, verdict: Verdict, now: float, step_s: float, step_m: float, held_back: bool = False
     ) -> Change | None:
         """One tick while the rule is judged. ``held_back`` puts an onset off (a turn begins)."""
-        self.suppressed = False
         self.unknown = verdict is Verdict.UNKNOWN
         if self.state is State.NORMAL:
             if verdict is not Verdict.OUT:
@@ -124,7 +121,7 @@ class Machine:
 
         ``afresh``: when it is out again that is news (somebody stood and may think it mended).
         """
-        self.suppressed, self.unknown = True, False
+        self.unknown = False
         was_active = self.active
         if self.state is not State.NORMAL:
             self._enter(State.NORMAL, now)

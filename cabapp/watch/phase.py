@@ -45,7 +45,6 @@ class PhaseTracker:
         self._low, self._high = Held(), Held()
         self._fast, self._slow = Held(), Held()
         self._standing = False
-        self._backward_said = False
         self._has_worked = False
 
     def step(self, motion: Motion, tool: ToolPosition, dt_s: float, now: float) -> None:

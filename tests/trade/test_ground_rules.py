@@ -55,6 +55,11 @@ def test_slip_is_unknown_near_standstill_and_backwards_and_never_zero() -> None:
     assert slip_ratio(-1.0, 2.0) is None
 
 
+def test_a_wheel_slower_than_the_ground_under_a_pulled_tool_is_a_wrong_wheel_and_not_fine() -> None:
+    assert slip_ratio(2.05, 2.0) is None
+    assert slip_ratio(2.03, 2.0) == pytest.approx(-0.015)  # what noise and a worn tyre make
+
+
 def test_a_wheel_that_spins_on_the_spot_slips_wholly() -> None:
     assert slip_ratio(0.0, 2.0) == 1.0
 

@@ -169,7 +169,6 @@ RECEIVER = (
         "Antenna straight back to the hitch pin.",
     ),
     _near("receiver", "antenna_right_m", "Right of middle", "Left is less than 0."),
-    _far("receiver", "antenna_height_m", "Height above ground", ""),
 )
 ADJUSTER = (
     _choice(
