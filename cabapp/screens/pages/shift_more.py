@@ -142,8 +142,7 @@ def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     """The shares as recorded and against other bands, with keys to move their ends."""
     assert page.one is not None
     judging = page.judging
-    line = judging.refused or "Against another band; the record stays"
-    page.head("Judge again", line, "Shift", page.to_one,
+    page.head("Judge again", "Against another band; the record stays", "Shift", page.to_one,
               page.right - 208)  # fmt: skip
     page.side_key(0, "recorded", page.as_recorded, "As it was")
     y = 140.0
@@ -151,20 +150,21 @@ def write_again(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
         _band_keys(page, paper, thing, y)
         y += 98
     things = (*judging.movable(), ALL)
-    step = min((page.bottom - y - 30) / (2 * len(things)), 60.0)
+    step = min((page.bottom - y - 66) / (2 * len(things)), 60.0)
     y += 12
     for words, found in (("As recorded", page.one), ("Judged again", one)):
         for thing in things:
             share, foot = found.shift.sums.shares[thing], y + step / 2 + 8
             name = WORDS[thing].lower()
             paper.say(f"{words}, {name}", 24, foot, 24, bold=thing == ALL)
-            bar(paper, share, Rect(340, y, page.right - 340 - 440, step - 10))
+            bar(paper, share, Rect(340, y, page.right - 340 - 456, step - 10))
             paper.say(f"{share_text(share, 'in')} in band", page.right - 220, foot, 26,
                       align="right")  # fmt: skip
             paper.say(f"{share_text(share, 'unknown')} unknown", page.right, foot, 24, Role.SOFT,
                       False, align="right")  # fmt: skip
             y += step
         y += 18
+    paper.say(judging.refused, 24, page.bottom, 23, limit=page.right - 24)
 
 
 def _band_keys(page: "ShiftsPage", paper: Paper, thing: str, y: float) -> None:
