@@ -27,6 +27,7 @@ from cabapp.cab.later import later
 from cabapp.engine.demo_wires import DemoWires
 from cabapp.engine.known import Known, write_known
 from cabapp.events import TICK_S, Resumed, Tick
+from cabapp.ground.worked import GAP_S
 from cabapp.outcome import Card, Moment, Row
 from cabapp.paths import shipped
 from cabapp.record.capture import Capture, CaptureError
@@ -214,14 +215,17 @@ def the_driver_sees_it_go_on(left: Left) -> None:
     ways_m = [way_m(*pair) for pair in pairwise(rows) if are_one_stretch(*pair)]
     width_m = capture.head.rig.tool.width_m
     # A row is a whole second, and ground begins and ends inside one: a second of it may be off.
-    a_second_m2 = width_m * max(ways_m, default=0.0)
+    a_second_m2 = width_m * max(float(str(row["speed_mps"] or 0.0)) for row in rows)
     worked_m2 = cab.field.worked.gross_m2
     assert worked_m2 == pytest.approx(width_m * sum(ways_m), rel=0.1, abs=a_second_m2)
 
 
 def are_one_stretch(first: dict[str, object], second: dict[str, object]) -> bool:
-    """Whether two rows are of one start, and the tool worked from the first to the second."""
-    near = float(str(second["t_s"])) - float(str(first["t_s"])) < 1.5
+    """Whether the tool worked from one row to the next, by what the ground takes for a gap.
+
+    A power cut of two seconds is no longer than a lost epoch, and is no gap either.
+    """
+    near = float(str(second["t_s"])) - float(str(first["t_s"])) <= GAP_S
     return near and first["phase"] == second["phase"] == "working"
 
 
