@@ -171,8 +171,8 @@ def open_run(path: Path) -> Run:
         _be_wary(connection)
         _check(path, connection)
         return Run(path, connection)
-    except sqlite3.Error as error:
-        raise RunFileError(f"{path}: not a run of this program ({error})") from None
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        raise RunFileError(f"{path}: damaged ({error}); use another copy") from None
 
 
 def _look_at_head(path: Path) -> None:

@@ -81,6 +81,13 @@ def cut(path: Path) -> None:
     path.write_bytes(path.read_bytes()[:5000])
 
 
+def no_text(path: Path) -> None:
+    """One byte of the layout's own text, as a bad cell of memory leaves it."""
+    whole = path.read_bytes()
+    assert b"CREATE TABLE track" in whole
+    path.write_bytes(whole.replace(b"CREATE TABLE track", b"CREATE TABLE \xa4rack", 1))
+
+
 def garbage(path: Path) -> None:
     path.write_bytes(b"\x5a" * 9000)
 
@@ -89,6 +96,7 @@ def garbage(path: Path) -> None:
     ("spoil", "words"),
     [
         (garbage, "not a run"),
+        (no_text, "damaged"),
         (spoiled("PRAGMA application_id = 0"), "not a GeoPackage"),
         (spoiled("DROP TABLE moment"), "no table moment"),
         (
