@@ -69,6 +69,12 @@ class Sheet:
         return tuple(dict.fromkeys(line.meaning for line in lines if line.meaning))
 
     @property
+    def counted(self) -> str:
+        """How much of it the driver works without."""
+        missing = len(self.lines) - self.to_prove
+        return f"{self.to_prove - self.proven} not proven, {missing} not fitted"
+
+    @property
     def verdict(self) -> str:
         """That work can begin, and without what: all of it, for the page that is kept."""
         return " ".join(("You can work.", *self.meanings))

@@ -118,7 +118,8 @@ def hard_layer(answers: Answers, about: About) -> Finding:
     use = answers.choice("use")
     bottom = summary.deepest_m if use == "deepest" else summary.median_m
     spread = summary.spread_m or 0.0
-    detail = f"{summary.pits} places, spread {length_words(spread, about.system)}."
+    of = "Deepest" if use == "deepest" else "Middle"
+    detail = f"{of} of {summary.pits}, spread {length_words(spread, about.system)}."
     if summary.wants_zones and use != "zones":
         detail += " Wide: better each part its own depth."
     values = {"bottom": bottom, "deepest": summary.deepest_m, "spread": spread}
@@ -180,13 +181,12 @@ def _sums(judged: list[Place], about: About) -> tuple[str, ...]:
     ordered = ", ".join(length_figure(bottom, about.system) for bottom in sorted(bottoms))
     middle = summarise(Pit(p.layer) for p in judged).median_m
     assert middle is not None
+    middle_text = length_figure(middle, about.system)
     if len(bottoms) > 5:
         least = length_figure(min(bottoms), about.system)
-        ordered = f"{len(bottoms)} bottoms from {least}"
-    return (
-        f"{ordered} {unit}: middle {length_figure(middle, about.system)}, "
-        f"deepest {length_figure(max(bottoms), about.system)} {unit}",
-    )
+        most = length_figure(max(bottoms), about.system)
+        return (f"{len(bottoms)} bottoms, {least} to {most}: middle {middle_text} {unit}",)
+    return (f"Bottoms {ordered}: middle {middle_text} {unit}",)
 
 
 def _zones(judged: list[Place]) -> dict[str, float]:

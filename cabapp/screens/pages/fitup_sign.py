@@ -101,7 +101,7 @@ class SignLeaf(Leaf):
         words = made.limits[0] if made.limits else made.bar
         high = 26.0 if paper.over.width_of(words, 26) <= wide - 40 else max(21.0, paper.floor)
         if paper.over.width_of(words, high) > wide - 40:
-            words = f"You can work. {len(made.meanings)} things are not known: see the lines."
+            words = f"You can work. {made.counted}: see the lines."
         paper.say(words, 44, y + 29 + high / 2, high, limit=wide - 40)
 
     def _names(self, paper: Paper, made: Sheet) -> None:

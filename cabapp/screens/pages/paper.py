@@ -5,6 +5,7 @@ what differs, and what is not used is emptied. Fills lie under signs, signs unde
 of writing never hides a word.
 """
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -19,6 +20,7 @@ from cabapp.screens.touch import Area, Target
 FLOOR_LARGE = 19.0  # least letter height on a large panel, standing, at 500 to 700 mm
 FLOOR_SMALL = 24.0  # the same angle in the units of a small panel
 ROUND = 16.0
+_BETWEEN_WORDS = re.compile(r"\s+(?!\d+/\d)")
 
 
 @dataclass(frozen=True)
@@ -162,10 +164,10 @@ class Paper(Widget):
         return next(fit, choices[-1])
 
     def wrapped(self, text: str, limit: float, high: float, bold: bool = True) -> list[str]:
-        """A text in lines no wider than ``limit``."""
+        """A text in lines no wider than ``limit``; an inch and its fraction stay together."""
         high = max(high, self.floor)
         lines: list[str] = []
-        for word in text.split():
+        for word in _BETWEEN_WORDS.split(text.strip()):
             trial = f"{lines[-1]} {word}" if lines else word
             if lines and self.over.width_of(trial, high, bold) <= limit:
                 lines[-1] = trial

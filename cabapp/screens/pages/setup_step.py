@@ -268,10 +268,11 @@ def _two_lines(page: "SetupPage", finding: Finding, x: float, r: Rect, room: flo
             paper.say(finding.detail, x, min(y, r.bottom - 16), 19, Role.SOFT, False, limit=room)
         return
     detail = finding.detail
-    whole = paper.over.width_of(detail, max(22, floor), False) <= room
-    paper.say(head, x, r.y + (32 if small else 44 if whole else 37), size, limit=room)
-    if whole:
-        paper.say(detail, x, r.y + (68 if small else 82), 22, Role.SOFT, False, limit=room)
+    under = next((s for s in (22, 19) if paper.over.width_of(detail, max(s, floor), False) <= room),
+                 None)  # fmt: skip
+    paper.say(head, x, r.y + (32 if small else 44 if under else 37), size, limit=room)
+    if under:
+        paper.say(detail, x, r.y + (68 if small else 82), under, Role.SOFT, False, limit=room)
     elif small:
         paper.lines(detail, x, r.y + 69, 24, room, 2, Role.SOFT, False, pitch=1.42)
     else:

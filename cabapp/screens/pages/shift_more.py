@@ -63,7 +63,7 @@ def write_places(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     shift, summary = one.shift, one.summary
     page.head("Where it went wrong", "Letters as on map and strips", "Shift", page.to_one)
     y, end = 166.0, page.right
-    under, step = (33.0, 68.0) if page.layout.small else (28.0, 64.0)
+    under, step = (33.0, 72.0) if page.layout.small else (30.0, 72.0)
     for stretch in summary.worst:
         letter(paper, 48, y + 2, stretch.letter, paper.floor)
         size = length_text(stretch.length_m, page.units)

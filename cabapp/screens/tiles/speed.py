@@ -28,7 +28,7 @@ class SpeedTile(Tile):
         self.numeral, self.pointer_at = Numeral(), Glide(least=0.004)
         high = self.rect.h
         self.upper, self.lower = 34.0, high - 34.0
-        self.foot = high - 18.0
+        self.foot = high - 23.0
         self.edge = Edge(self)
         self.spine = Part(self, Role.HAIRLINE)
         self.bracket = Part(self, Role.WANTED)
