@@ -1,9 +1,21 @@
-"""For the record: of each judged thing, whether it is in, out, unknown, raised, hard or idle."""
+"""For the record: of each judged thing, whether it is in, out, unknown, raised, hard or idle.
+
+An alert may begin sooner on a pass that was in band at once, and later on one that never was: so
+it is armed. A share of ground is no alert. It is fair only if every pass is judged from the same
+place on, whatever its speed and depth, and up to the same place.
+"""
 
 from cabapp.rig import Rig
 from cabapp.watch.judge import Judge
 from cabapp.watch.now import Now
-from cabapp.words import Phase, Rule
+from cabapp.watch.phase import ARMED_STRAIGHT_M
+from cabapp.watch.rules import When
+from cabapp.watch.toolpos import Source
+from cabapp.words import Level, Phase, Rule
+
+JUDGED_FROM_M = ARMED_STRAIGHT_M  # of the stretch, straight or not
+_TOLD = (Source.SWITCH, Source.SENSORS)
+_OF_WORK = (When.WORK, When.WORK_DEPTH, When.WORK_SETTLED, When.WORK_SET_IN)
 
 
 def stretches(now: Now, judge: Judge, rig: Rig) -> dict[str, str]:
@@ -16,7 +28,7 @@ def stretches(now: Now, judge: Judge, rig: Rig) -> dict[str, str]:
             "level": "unknown" if _levels(rig) else "idle",
             "springs": "unknown" if rig.fitted("spring") else "idle",
         }
-    if now.phase is not Phase.WORKING or not now.armed:
+    if not _is_judged(now, judge):
         return {"speed": "idle", "depth": "idle", "level": "idle", "springs": "idle"}
     hard = any(alert.rule is Rule.HARD_HERE for alert in judge.active)
     return {
@@ -25,6 +37,23 @@ def stretches(now: Now, judge: Judge, rig: Rig) -> dict[str, str]:
         "level": _level(now, rig.limits.level_live_m) if _levels(rig) else "idle",
         "springs": _springs(now) if rig.fitted("spring") else "idle",
     }
+
+
+def _is_judged(now: Now, judge: Judge) -> bool:
+    """From a fixed length of the stretch on, and sooner only where an alert speaks of it.
+
+    Where nothing tells the tool's position, a turn that begins has lifted it: what its speed is
+    says nothing of the work, though the turn is not a turn until it has held for two seconds.
+    """
+    if now.phase is not Phase.WORKING:
+        return False
+    if now.turn_beginning and now.tool_source not in _TOLD:
+        return False
+    if now.stretch_m >= JUDGED_FROM_M:
+        return True
+    return any(
+        alert.row.when in _OF_WORK and alert.level is not Level.NOTE for alert in judge.active
+    )
 
 
 def _speed(now: Now, hard: bool) -> str:
