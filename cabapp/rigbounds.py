@@ -4,7 +4,7 @@ Least and most by the dotted path of the attribute, in its own unit (SI; panels 
 A figure outside is a wrong unit or a slip of the finger, not an unusual machine.
 """
 
-from cabapp.units import INCH_M
+from cabapp.units import INCH_M, UNITS, to_unit
 
 Bounds = tuple[float, float]
 
@@ -47,3 +47,33 @@ BOUNDS: dict[str, Bounds] = {
     "display.height_mm": (60.0, 1000.0),
     "display.eye_mm": (300.0, 1500.0),
 }
+
+EDGE = 1e-9  # a bound typed in inches may miss its metres by as much
+
+# For each kind of value the units a person in either system writes it in, largest first.
+WRITTEN = {
+    "speed": (("km/h",), ("mph",)),
+    "length": (("m", "cm", "mm"), ("ft", "in")),
+    "force": (("kN", "N"), ("lbf",)),
+    "power": (("kW",), ("hp",)),
+    "ratio": (("%",),),
+}
+
+
+def within(value: float, bounds: Bounds) -> bool:
+    """Whether an SI value lies within its bounds; never for nan."""
+    return bounds[0] - EDGE <= value <= bounds[1] + EDGE
+
+
+def bounds_text(bounds: Bounds, kind: str) -> str:
+    """Bounds as a person writes them, in both systems: ``0.5 to 20 m (1.64 to 65.6 ft)``."""
+    texts = [
+        f"{to_unit(bounds[0], unit):.3g} to {to_unit(bounds[1], unit):.3g} {unit}"
+        for unit in (fitting(units, bounds) for units in WRITTEN[kind])
+    ]
+    return texts[0] + (f" ({texts[1]})" if len(texts) > 1 else "")
+
+
+def fitting(units: tuple[str, ...], bounds: Bounds) -> str:
+    """The largest of some units in which the most that is allowed is at least 5."""
+    return next((unit for unit in units if bounds[1] >= 5 * UNITS[unit].si_per_unit), units[-1])

@@ -1,6 +1,7 @@
 """Reading a rig file: every fault at once, each with key path, found, expected and mend."""
 
 import tomllib
+from datetime import date
 from itertools import pairwise
 
 from cabapp.channels import FAMILIES, family_of
@@ -31,7 +32,11 @@ RIG_VERSION = 1
 
 
 def read_rig(text: str, source: str = "rig.toml") -> Rig:
-    """Parse and check a rig file; raises RigError listing every fault at once."""
+    """Parse and check a rig file; raises RigError listing every fault at once.
+
+    A byte order mark, which some editors put in front of UTF-8, is no part of it.
+    """
+    text = text.removeprefix("\ufeff")
     if not text.strip():
         mend = "restore the kept copy, or begin from an example rig"
         raise RigError(source, (Fault("(file)", "nothing: it is empty", "a rig", mend),))
@@ -40,9 +45,13 @@ def read_rig(text: str, source: str = "rig.toml") -> Rig:
     except tomllib.TOMLDecodeError as error:
         fault = Fault("(file)", str(error), "TOML 1.0", "mend that line or restore the kept copy")
         raise RigError(source, (fault,)) from None
+    except RecursionError:
+        fault = Fault("(file)", "brackets in brackets without end", "TOML 1.0", "restore a copy")
+        raise RigError(source, (fault,)) from None
     reader = Reader()
     rig = _rig(reader, raw)
-    reader.faults.extend(cross_faults(rig))
+    told = {fault.key for fault in reader.faults}  # a value left out for a fault is no other one
+    reader.faults.extend(fault for fault in cross_faults(rig) if fault.key not in told)
     if reader.faults:
         raise RigError(source, tuple(reader.faults))
     return rig
@@ -52,9 +61,8 @@ def _rig(reader: Reader, raw: dict[str, object]) -> Rig:
     top = Table(reader, raw, "")
     top.seen.update({"tractor", "tool", "receiver", "limits", "display", "locale"})
     top.seen.update({"port", "sensor"})
-    version = top.whole("version", None, 1, RIG_VERSION)
-    if version is None:
-        reader.fault("version", raw.get("version"), f"{RIG_VERSION}", "write version = 1 on top")
+    if top.whole("version", None, 1, RIG_VERSION) is None and "version" not in raw:
+        reader.fault("version", None, f"{RIG_VERSION}", "write version = 1 on top")
     ports = tuple(_port(table) for table in reader.tables(raw, "port"))
     rig = Rig(
         id=top.text("id", "rig", required=True),
@@ -223,13 +231,23 @@ def _curve(table: Table) -> Curve | None:
         knots=table.pairs("knots"),
         offset=table.number("offset", 0.0, -1e6, 1e6),
         proven_error=table.number("proven_error", 0.0, 0.0, 1e6),
-        made=table.text("made", ""),
+        made=_day(table, "made"),
         by=table.text("by", ""),
     )
     table.strangers()
     if len(table.reader.faults) > before or not _curve_shape_is_good(table, curve):
         return None
     return curve
+
+
+def _day(table: Table, key: str) -> str:
+    """A day as ``2026-10-14``, "" where none was known."""
+    text = table.text(key, "")
+    try:
+        return date.fromisoformat(text).isoformat() if text else ""
+    except ValueError:
+        table.fault(key, text, "a day as 2026-10-14", 'correct it, or write "" if it is not known')
+        return ""
 
 
 def _curve_shape_is_good(table: Table, curve: Curve) -> bool:

@@ -4,6 +4,8 @@ from cabapp.rig import Rig
 from cabapp.rigfault import Fault
 from cabapp.units import UnitSystem, shown_unit, to_unit
 
+NO_SHANKS = Fault("tool.shank", "none", "a row for each shank", "write [[tool.shank]] for each")
+
 
 def cross_faults(rig: Rig) -> list[Fault]:
     """What no single key can show: bands turned round, twins, missing ports and shanks."""
@@ -42,7 +44,7 @@ def cross_faults(rig: Rig) -> list[Fault]:
                     "name a [[port]] of this file",
                 )
             )
-        if sensor.shank is not None and sensor.shank not in numbers:
+        if sensor.shank is not None and numbers and sensor.shank not in numbers:
             faults.append(
                 Fault(
                     f"sensor[{n}].shank",
@@ -55,6 +57,9 @@ def cross_faults(rig: Rig) -> list[Fault]:
             faults.append(
                 Fault(f"sensor[{n}].shank", "nothing", "the shank it sits on", "write shank = 1")
             )
+    if not numbers and any(sensor.shank is not None for sensor in rig.sensors):
+        faults.append(NO_SHANKS)
+    faults += _receivers_of_none(rig)
     if rig.receiver.port not in names:
         faults.append(
             Fault(
@@ -65,6 +70,30 @@ def cross_faults(rig: Rig) -> list[Fault]:
             )
         )
     return faults
+
+
+def _receivers_of_none(rig: Rig) -> list[Fault]:
+    """A wire that carries sensors and is said to be a receiver's, but of a second receiver."""
+    used = {sensor.port for sensor in rig.sensors} - {rig.receiver.port}
+    return [
+        Fault(
+            f"port[{n}].role",
+            f"'receiver' for {port.name!r}, whose wire carries sensors only",
+            "'node'",
+            'write role = "node", or name this port in [receiver]',
+        )
+        for n, port in enumerate(rig.ports, start=1)
+        if port.role == "receiver" and port.name in used
+    ]
+
+
+def unready(rig: Rig) -> tuple[Fault, ...]:
+    """What a rig file still lacks before its tool can be watched; fit-up writes it bit by bit."""
+    faults = [] if rig.tool.shanks else [NO_SHANKS]
+    for key, text in (("id", rig.id), ("name", rig.name)):
+        if not text.strip():
+            faults.append(Fault(key, repr(text), "a name", f'write {key} = "..."'))
+    return tuple(faults)
 
 
 def _speed(speed_mps: float, system: UnitSystem) -> str:

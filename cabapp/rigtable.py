@@ -6,11 +6,11 @@ Quantities are typed with their unit ("17 1/2 ft", "5 mph").
 from enum import Enum
 from typing import TypeVar
 
+from cabapp.rigbounds import WRITTEN, Bounds, bounds_text, fitting, within
 from cabapp.rigfault import Fault
 from cabapp.units import UnitError, parse_quantity
 
 E = TypeVar("E", bound=Enum)
-EDGE = 1e-9  # a bound typed in inches may miss its metres by as much
 
 
 class Reader:
@@ -76,7 +76,8 @@ class Table:
         if value is None:
             return default
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
-            self.fault(key, value, f"a whole number {least} to {most}", "correct the number")
+            bounds = f"{least} to {most}" if least < most else f"{least}"
+            self.fault(key, value, f"a whole number {bounds}", "correct the number")
             return default
         return value
 
@@ -106,15 +107,16 @@ class Table:
         if value is None:
             return None
         if not isinstance(value, str):
-            self.fault(key, value, f"a {kind} with its unit, in quotes", _as(value, kind))
+            expected = f"a {kind} with its unit, in quotes"
+            self.fault(key, value, expected, _as(value, kind, (least, most)))
             return None
         try:
             number = parse_quantity(value, kind)
         except UnitError as error:
             self.fault(key, value, f"a {kind}", str(error))
             return None
-        if not least - EDGE <= number <= most + EDGE:
-            bounds = f"{least:.4g} to {most:.4g} in SI"
+        if not within(number, (least, most)):
+            bounds = bounds_text((least, most), kind)
             self.fault(key, value, bounds, mend or "check the number and its unit")
             return None
         return number
@@ -168,18 +170,12 @@ class Table:
                 self.fault(key, self.raw[key], f"one of: {known}", "remove it or mend its name")
 
 
-# Units to show in a mend: what a person in either system would write for each kind.
-_EXAMPLES = {
-    "speed": ("mph", "km/h"),
-    "length": ("in", "cm"),
-    "force": ("lbf", "kN"),
-    "power": ("hp", "kW"),
-    "ratio": ("%",),
-}
+def _as(value: object, kind: str, bounds: Bounds) -> str:
+    """``write "5 mph" or "5 km/h"`` for a number that came without its unit.
 
-
-def _as(value: object, kind: str) -> str:
-    """``write "5 mph" or "5 km/h"`` for a number that came without its unit."""
-    if isinstance(value, bool) or not isinstance(value, int | float) or kind not in _EXAMPLES:
+    In units that fit what is allowed: a width of 4 is more likely metres than inches.
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float):
         return "write a number and its unit in quotes"
-    return "write " + " or ".join(f'"{value} {unit}"' for unit in _EXAMPLES[kind])
+    units = [fitting(units, bounds) for units in reversed(WRITTEN[kind])]
+    return "write " + " or ".join(f'"{value} {unit}"' for unit in units)

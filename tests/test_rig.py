@@ -60,7 +60,8 @@ def test_a_bare_number_is_refused_because_inches_and_centimetres_look_alike() ->
 
 def test_a_length_in_the_wrong_unit_is_out_of_bounds_and_not_guessed() -> None:
     key = "limits.depth_target"
-    assert "in SI" in faults_of('version = 1\nid = "r"\n[limits]\ndepth_target = "14 ft"\n')[key]
+    faults = faults_of('version = 1\nid = "r"\n[limits]\ndepth_target = "14 ft"\n')
+    assert "5 to 75 cm (1.97 to 29.5 in)" in faults[key]
 
 
 def test_a_curve_that_is_no_curve_is_refused() -> None:
