@@ -2,13 +2,15 @@
 
 import sqlite3
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
+from types import TracebackType
 
 from cabapp.outcome import Outcome
 from cabapp.record.disk import Disk
 from cabapp.record.reader import RunFileError
 from cabapp.record.runfile import Batch, RunFacts, RunFile
+from cabapp.record.safewrite import refused
 
 ROWS_IN_COMMIT = 1_000
 
@@ -26,16 +28,38 @@ class HurriedDisk(Disk):
 class RunMaker:
     """Takes outcomes and makes the run; the file is there, whole, after ``end`` and not before.
 
+    Use it in a ``with``: left before its end, it leaves nothing behind. A file that is there
+    already is never written over, but with ``again``, for a run that only repeats another.
     Every method raises RunFileError where the storage refuses.
     """
 
-    def __init__(self, path: Path, facts: RunFacts) -> None:
+    def __init__(self, path: Path, facts: RunFacts, again: bool = False) -> None:
         self._path = path
         self._beside = path.with_name(path.name + ".part")
         with self._in_words():
-            self._forget()
-            self._run = RunFile.begin(self._beside, facts, HurriedDisk())
+            if not again and (path.exists() or path.is_symlink()):
+                raise RunFileError(
+                    f"{path}: is there already and is not written over; name another file"
+                )
+            if again:
+                path.parent.mkdir(exist_ok=True)
+            self._be_alone()
+            with ExitStack() as half_made:  # a stop may come while it is begun
+                half_made.callback(self._forget)
+                self._forget()
+                self._run = RunFile.begin(self._beside, facts, HurriedDisk())
+                half_made.pop_all()
         self._batch = Batch()
+
+    def __enter__(self) -> "RunMaker":
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:  # fmt: skip
+        self._run.leave()
+        self._forget()
 
     def put(self, outcome: Outcome) -> None:
         """Take the rows and moments of one answer."""
@@ -62,10 +86,31 @@ class RunMaker:
     def _in_words(self) -> Iterator[None]:
         try:
             yield
-        except (sqlite3.Error, OSError) as error:
+        except OSError as error:
+            raise RunFileError(refused(self._path, error)) from None
+        except sqlite3.Error as error:
             raise RunFileError(
-                f"{self._path}: not made ({error}); name a folder that is there and has room"
+                f"{self._path}: not made ({error}); name a folder that is there, that may be "
+                "written to and has room"
             ) from None
+
+    def _be_alone(self) -> None:
+        """Refuse where another process is making this very run: it holds its file locked."""
+        if not self._beside.exists():
+            return
+        probe = sqlite3.connect(self._beside, timeout=0.0)
+        try:
+            probe.execute("PRAGMA schema_version")
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode == sqlite3.SQLITE_BUSY:
+                raise RunFileError(
+                    f"{self._path}: another cabapp is making this run just now; wait for it, or "
+                    "name another file"
+                ) from None
+        except sqlite3.DatabaseError:
+            pass  # what was left of it is no database: begun again
+        finally:
+            probe.close()
 
     def _forget(self) -> None:
         for ending in ("", "-wal", "-shm"):

@@ -30,8 +30,15 @@ ROWS_AT_ONCE = 5_000
 GOES_ON_FROM = "goes on from"  # what a second file of a shift says; the value names the first
 
 
+MISPLACED = "a value in it is not what belongs there"
+
+
 class RunFileError(Exception):
     """A file that is no run, or no whole one: names it, what was found and the mend."""
+
+
+class IsTheBook(RunFileError):
+    """The book, which may lie among the runs: no run, and nothing wrong with it."""
 
 
 @dataclass(frozen=True)
@@ -70,7 +77,8 @@ class Run:
         # SQLite keeps a value of any type in any column: TypeError is what a spoiled page gives.
         damage = isinstance(error, sqlite3.Error | ValueError | TypeError)
         if damage and not isinstance(error, RunFileError):
-            raise RunFileError(f"{self.path}: damaged ({error}); use another copy") from None
+            what = str(error) if isinstance(error, sqlite3.Error) else MISPLACED
+            raise RunFileError(f"{self.path}: damaged ({what}); use another copy") from None
 
     def numbers(self, names: Sequence[str]) -> dict[str, npt.NDArray[np.float64]]:
         """Track columns as arrays in the order written; NaN for null.
@@ -157,6 +165,25 @@ def open_run(path: Path) -> Run:
 
     Opened immutable: nothing is written beside it, also on a read-only stick.
     """
+    try:
+        _look_at_file(path)
+        connection = sqlite3.connect(
+            f"file:{quote(str(path.absolute()))}?mode=ro&immutable=1", uri=True
+        )
+        _be_wary(connection)
+        _check(path, connection)
+        return Run(path, connection)
+    except OSError as error:
+        raise RunFileError(
+            f"{path}: cannot be read ({error.strerror}); name a file that you may read"
+        ) from None
+    except sqlite3.Error as error:
+        raise RunFileError(f"{path}: damaged ({error}); use another copy") from None
+    except UnicodeDecodeError:
+        raise RunFileError(f"{path}: damaged ({MISPLACED}); use another copy") from None
+
+
+def _look_at_file(path: Path) -> None:
     if not path.is_file():
         what = "a folder" if path.is_dir() else "there is no such file"
         raise RunFileError(f"{path}: {what}; name one run file")
@@ -164,15 +191,6 @@ def open_run(path: Path) -> Run:
     if wal.exists() and wal.stat().st_size > 0:
         raise RunFileError(f"{path}: still being written; end the shift, or ask for a copy of it")
     _look_at_head(path)
-    try:
-        connection = sqlite3.connect(
-            f"file:{quote(str(path.absolute()))}?mode=ro&immutable=1", uri=True
-        )
-        _be_wary(connection)
-        _check(path, connection)
-        return Run(path, connection)
-    except (sqlite3.Error, UnicodeDecodeError) as error:
-        raise RunFileError(f"{path}: damaged ({error}); use another copy") from None
 
 
 def _look_at_head(path: Path) -> None:
@@ -187,8 +205,8 @@ def _look_at_head(path: Path) -> None:
         raise RunFileError(f"{path}: it is empty, expected a run; copy it again from the tablet")
     if not head.startswith(b"SQLite format 3\0"):
         raise RunFileError(
-            f"{path}: not a run, it begins with {head[:16]!r}; a run ends in .gpkg and comes from "
-            "Shifts"
+            f"{path}: not a run, it begins with {_shown(head[:16])}; a run ends in .gpkg and comes "
+            "from Shifts"
         )
     page = int.from_bytes(head[16:18], "big")
     whole = (65536 if page == 1 else page) * int.from_bytes(head[28:32], "big")
@@ -196,6 +214,12 @@ def _look_at_head(path: Path) -> None:
         raise RunFileError(
             f"{path}: cut short, {size} bytes of {max(whole, 100)}; copy it again from the tablet"
         )
+
+
+def _shown(head: bytes) -> str:
+    """The first bytes of a file as a person may know them again."""
+    text = head.split(b"\n")[0].decode("latin-1").strip()
+    return f'"{text}"' if text.isascii() and text.isprintable() else f"bytes {head[:8].hex(' ')}"
 
 
 def _select(names: Sequence[str]) -> str:
@@ -229,7 +253,7 @@ def _moment(
     lat, lon = place(geom) or (None, None)
     return Moment(
         utc=utc or "",
-        t_s=t_s,
+        t_s=float(t_s),
         what=What(what),
         level=Level(level) if level else None,
         rule=rule or "",
@@ -254,6 +278,8 @@ def _check(path: Path, connection: sqlite3.Connection) -> None:
     """Refuse what is not a run: wrong kind of file, tables that are none, a newer layout."""
     if connection.execute("PRAGMA application_id").fetchone()[0] != APPLICATION_ID:
         raise RunFileError(f"{path}: not a GeoPackage; a run ends in .gpkg and comes from Shifts")
+    there = {name for (name,) in connection.execute("SELECT name FROM sqlite_master")}
+    _check_tables(path, there)
     for table in RUN_TABLES:
         _check_table(path, connection, table.name, table.columns)
     versions = [row[0] for row in connection.execute("SELECT schema_version FROM run LIMIT 2")]
@@ -265,13 +291,22 @@ def _check(path: Path, connection: sqlite3.Connection) -> None:
         )
 
 
+def _check_tables(path: Path, there: set[str]) -> None:
+    """Whether it is a run by its tables, the book, another program's file, or a spoiled run."""
+    missing = [table.name for table in RUN_TABLES if table.name not in there]
+    if not missing:
+        return
+    if "entry" in there:
+        raise IsTheBook(f"{path}: the book of fields and notes, no run; name a run file")
+    if len(missing) == len(RUN_TABLES):
+        raise RunFileError(f"{path}: a GeoPackage of another program; a run comes from Shifts")
+    raise RunFileError(f"{path}: damaged (it has no table {missing[0]}); use another copy")
+
+
 def _check_table(path: Path, connection: sqlite3.Connection, name: str, columns: str) -> None:
-    found = connection.execute(
+    kind, sql = connection.execute(
         "SELECT type, sql FROM sqlite_master WHERE name = ?", (name,)
     ).fetchone()
-    if found is None:
-        raise RunFileError(f"{path}: has no table {name}; it is not a run of this program")
-    kind, sql = found
     if kind != "table" or str(sql).lstrip().upper().startswith("CREATE VIRTUAL"):
         raise RunFileError(f"{path}: {name} is not a plain table; use the file as it was written")
     there = connection.execute(f"PRAGMA table_xinfo({name})").fetchall()
@@ -298,5 +333,7 @@ def _page(path: Path, connection: sqlite3.Connection) -> RunPage:
         page["rig"] = from_plain(Rig, json.loads(page["rig"]))
         page["plan"] = from_plain(Plan, json.loads(page["plan"]))
         return RunPage(**page)
-    except (KeyError, TypeError, ValueError, AttributeError) as error:
-        raise RunFileError(f"{path}: its rig or plan cannot be read ({error})") from None
+    except (KeyError, TypeError, ValueError, AttributeError):
+        raise RunFileError(
+            f"{path}: damaged (its rig or plan cannot be read); use another copy"
+        ) from None

@@ -34,7 +34,7 @@ def write_whole(path: Path, text: str) -> None:
 
     Raises FileFault where the disk refuses; the file is then as it was.
     """
-    beside = path.with_name(f".{path.name}.new")
+    beside = _beside(path)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
         with open(beside, "w", encoding="utf-8") as file:
@@ -46,8 +46,28 @@ def write_whole(path: Path, text: str) -> None:
     except OSError as error:
         with contextlib.suppress(OSError):
             beside.unlink(missing_ok=True)
-        reason, mend = error.strerror or str(error), MENDS.get(error.errno or 0, ELSE)
-        raise FileFault(f"{path}: not written ({reason}); {mend}") from None
+        raise FileFault(refused(path, error)) from None
+
+
+def try_place(path: Path) -> None:
+    """FileFault where no file can be made: tried, before anything is done that would be in vain."""
+    beside = _beside(path)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        beside.touch()
+        beside.unlink()
+    except OSError as error:
+        raise FileFault(refused(path, error)) from None
+
+
+def _beside(path: Path) -> Path:
+    return path.with_name(f".{path.name}.new")
+
+
+def refused(path: Path, error: OSError) -> str:
+    """Why a file was not written and what to do, in one sentence."""
+    reason, mend = error.strerror or str(error), MENDS.get(error.errno or 0, ELSE)
+    return f"{path}: not written ({reason}); {mend}"
 
 
 def read_text(path: Path) -> str | None:
@@ -56,8 +76,16 @@ def read_text(path: Path) -> str | None:
         return path.read_text(encoding="utf-8")
     except FileNotFoundError:
         return None
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileFault(f"{path}: cannot be read ({error}); restore a kept copy") from None
+    except OSError as error:
+        raise FileFault(
+            f"{path}: cannot be read ({error.strerror}); name a file that can be, or restore a "
+            "kept copy"
+        ) from None
+    except UnicodeDecodeError as error:
+        raise FileFault(
+            f"{path}: found a byte {error.object[error.start]:#04x} at {error.start}, expected "
+            "UTF-8 text; save it as UTF-8 text, or restore a kept copy"
+        ) from None
 
 
 def write_json(path: Path, plain: dict[str, Any]) -> None:

@@ -81,18 +81,18 @@ def in_full(run: Path, bands: Bands, out: Path) -> Path:
     RunFileError where there is no capture; CaptureError for one at fault.
     """
     with opened(run) as found:
-        files = files_of(found).paths
+        files, shift = files_of(found).paths, found.page.shift
     captures = [Capture(path) for file in files for path in captures_of(file)]
     if not captures:
         raise RunFileError(f"{run}: no capture beside it; judge it from its track")
     plans = [_plan_of(capture, bands) for capture in captures]
     head = captures[0].head
-    maker = RunMaker(out, RunFacts(head.rig, plans[0], head.rig_text, out.stem))
-    for capture, plan in zip(captures, plans, strict=True):
-        cab = Cab(capture.head.rig, plan, snapshots=False)
-        for event in _without_targets(capture.events(), bands):
-            maker.put(later(cab.step(event), capture.head.offset_s))
-    return maker.end()
+    with RunMaker(out, RunFacts(head.rig, plans[0], head.rig_text, shift), again=True) as maker:
+        for capture, plan in zip(captures, plans, strict=True):
+            cab = Cab(capture.head.rig, plan, snapshots=False)
+            for event in _without_targets(capture.events(), bands):
+                maker.put(later(cab.step(event), capture.head.offset_s))
+        return maker.end()
 
 
 def _plan_of(capture: Capture, bands: Bands) -> Plan:

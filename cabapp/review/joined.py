@@ -18,7 +18,7 @@ import numpy as np
 
 from cabapp.record.folder import RUN_SUFFIX, runs_in
 from cabapp.record.geopackage import RUN_TABLES, create
-from cabapp.record.reader import Run, RunFileError, open_run
+from cabapp.record.reader import MISPLACED, Run, RunFileError, open_run
 
 MOST_ROWS = 100_000  # over a day of seconds
 MOST_MOMENTS = 50_000
@@ -44,8 +44,8 @@ def opened(path: Path) -> Iterator[Run]:
         with open_run(path) as run:
             count(run)
             yield run
-    except _NOT_OURS as error:
-        raise RunFileError(f"{path}: damaged ({error!r}); use another copy") from None
+    except _NOT_OURS:
+        raise RunFileError(f"{path}: damaged ({MISPLACED}); use another copy") from None
 
 
 @dataclass(frozen=True)
