@@ -6,12 +6,20 @@ from cabapp.record.book import Book, BookError, Entry, Kind
 from cabapp.record.reader import RunFileError
 
 BOOK = "book.gpkg"
+RUNS, LIVE = "runs", "live"  # of the tablet's own folder, where the book lies beside both
+AGAIN = "again"  # beside a run: the same shift judged again, with the same book
 
 
 def book_path(run: Path) -> Path:
-    """The book that belongs to a run: beside it, or beside the folder of runs."""
+    """The book that belongs to a run: beside it, or beside the folder ``runs`` that it lies in.
+
+    A book beside the run itself comes first, also in such a folder: it was copied there with it.
+    """
+    if run.absolute().parent.name == AGAIN:
+        return book_path(run.parent.parent / run.name)
     beside = run.parent / BOOK
-    return beside if beside.exists() else run.parent.parent / BOOK
+    kept_apart = run.absolute().parent.name in (RUNS, LIVE)
+    return run.parent.parent / BOOK if kept_apart and not beside.exists() else beside
 
 
 def entries_of(book: Path, kind: Kind) -> list[Entry]:

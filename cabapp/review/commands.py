@@ -8,32 +8,32 @@ from pathlib import Path
 
 from cabapp.record.capture import CaptureError
 from cabapp.record.reader import RunFileError
-from cabapp.record.safewrite import FileFault, write_whole
 from cabapp.review.again import Bands, in_full, judged_again
-from cabapp.review.beside import book_path
+from cabapp.review.beside import AGAIN, RUNS, book_path
 from cabapp.review.export import export_shift
 from cabapp.review.joined import last_file_of
 from cabapp.review.notes import add_note, notes_of
+from cabapp.review.page import check_place, write_page
 from cabapp.review.report import Options, report_html, season_html
 from cabapp.review.season import season_of, text_of
 from cabapp.review.shift import Shift, load_brief, load_shift
 from cabapp.review.summary import summarize
-from cabapp.units import UnitError, UnitSystem, parse_quantity
+from cabapp.units import UnitSystem
 
 
 @dataclass(frozen=True)
 class Asked:
     """What is asked of a report besides its place: a note to add, another band.
 
-    ``speeds`` and ``depths`` are two texts with their unit; ``in_full`` plays the capture, into a
-    run of its own.
+    ``speed_mps`` and ``depth_m`` are the lower and the upper end; ``in_full`` plays the capture,
+    into a run of its own.
     """
 
     customer: bool = False
     note: str = ""
     by: str = ""
-    speeds: tuple[str, str] | None = None
-    depths: tuple[str, str] | None = None
+    speed_mps: tuple[float, float] | None = None
+    depth_m: tuple[float, float] | None = None
     in_full: bool = False
 
 
@@ -41,16 +41,17 @@ def report(run: Path, out: Path | None, units: str | None, asked: Asked) -> int:
     """The report of a run as one HTML file, beside the run where no other place is named."""
     try:
         run = _whole(run)
+        bands = Bands(asked.speed_mps, asked.depth_m)
+        if asked.in_full:
+            out = out or run.with_name(f"{run.stem}-again-report.html")
+        check_place(_page_of(run, out, asked.customer))  # before a note is told to the book
         if asked.note:
             _add_note(run, asked)
-        bands = _bands(asked)
         if asked.in_full:
-            again = run.parent / "again" / run.name  # apart: a season must not count it twice
-            again.parent.mkdir(exist_ok=True)
-            out = out or run.with_name(f"{run.stem}-again-report.html")
+            again = run.parent / AGAIN / run.name  # apart: a season must not count it twice
             run = in_full(run, bands, again)
         print(make_report(run, out, units, asked.customer, lambda share: None, bands))
-    except (RunFileError, CaptureError, UnitError) as error:
+    except (RunFileError, CaptureError) as error:
         print(error, file=sys.stderr)
         return 1
     return 0
@@ -66,21 +67,15 @@ def _whole(run: Path) -> Path:
 
 def _add_note(run: Path, asked: Asked) -> None:
     """Add a note with the desk's date: the run itself is never written to."""
-    if not asked.by.strip():
-        raise RunFileError(f"{run}: a note needs a name; say who with --by")
     now = datetime.now(UTC).isoformat(timespec="seconds").replace("+00:00", "Z")
     add_note(load_brief(run), book_path(run), asked.note, asked.by, now)
 
 
-def _bands(asked: Asked) -> Bands:
-    return Bands(_band(asked.speeds, "speed"), _band(asked.depths, "length"))
-
-
-def _band(texts: tuple[str, str] | None, quantity: str) -> tuple[float, float] | None:
-    if texts is None:
-        return None
-    low, high = (parse_quantity(text, quantity) for text in texts)
-    return low, high
+def _page_of(run: Path, out: Path | None, customer: bool) -> Path:
+    """Where the report of a run goes: the file named, in the folder named, or beside the run."""
+    name = f"{run.stem}-{'customer-report' if customer else 'report'}.html"
+    path = out or run.with_name(name)
+    return path / name if path.is_dir() else path
 
 
 def make_report(
@@ -107,20 +102,10 @@ def make_report(
     notes = notes_of(shift.brief, book_path(run))
     text = report_html(summary, Options(units_of(shift, units), customer, bands != Bands()), notes)
     progress(0.9)
-    kind = "customer-report" if customer else "report"
-    path = out or run.with_name(f"{run.stem}-{kind}.html")
-    if path.is_dir():
-        path = path / f"{run.stem}-{kind}.html"
-    _write(path, text)
+    path = _page_of(run, out, customer)
+    write_page(path, text)
     progress(1.0)
     return path
-
-
-def _write(path: Path, text: str) -> None:
-    try:
-        write_whole(path, text)
-    except FileFault as error:
-        raise RunFileError(str(error)) from None
 
 
 def export(run: Path, out: Path | None, units: str | None) -> int:
@@ -136,24 +121,28 @@ def export(run: Path, out: Path | None, units: str | None) -> int:
 
 
 def season(folder: Path, out: Path | None, units: str) -> int:
-    """All runs of a folder as a table or a page; files that are no runs are named on stderr."""
+    """All runs of a folder as a table or a page; what is no run or a copy is named on stderr."""
     try:
         found = season_of(folder)
+        if not found.lines and not found.faults:
+            raise RunFileError(_no_runs(folder))
+        if out is not None:
+            write_page(out, season_html(found, UnitSystem(units)))
     except RunFileError as error:
         print(error, file=sys.stderr)
         return 1
-    if out is None:
-        print(text_of(found, UnitSystem(units)))
-    else:
-        try:
-            _write(out, season_html(found, UnitSystem(units)))
-        except RunFileError as error:
-            print(error, file=sys.stderr)
-            return 1
-        print(out)
-    for fault in found.faults:
-        print(fault, file=sys.stderr)
+    print(text_of(found, UnitSystem(units)) if out is None else out)
+    for words in (*found.copies, *found.faults):
+        print(words, file=sys.stderr)
     return 1 if found.faults else 0
+
+
+def _no_runs(folder: Path) -> str:
+    """What is wrong with a folder without a run, with a guess at the right one."""
+    names = {path.parent.name for path in folder.glob("*/*.gpkg")}
+    inside = sorted(names, key=lambda name: (name != RUNS, name))
+    mend = f"name {folder / inside[0]}" if inside else "name the folder with the *.gpkg of Shifts"
+    return f"{folder}: there is no run in it; {mend}"
 
 
 def units_of(shift: Shift, named: str | None) -> UnitSystem:

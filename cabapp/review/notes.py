@@ -38,13 +38,19 @@ def notes_of(brief: Brief, book: Path) -> tuple[Note, ...]:
 def add_note(
     brief: Brief, book: Path, text: str, who: str, when_utc: str, corrects: int | None = None
 ) -> int:
-    """Add a note, or a correction of one; its number. RunFileError where the book refuses."""
+    """Add a note, or a correction of one; its number. RunFileError where the book refuses.
+
+    The same words by the same person on one shift are one note, however often they are said.
+    """
     value = {"shift": key_of(brief), "text": text}
     try:
         opened = Book(book)
         try:
             if corrects is not None:
                 return opened.correct(corrects, value, who, when_utc)
+            for entry in opened.entries(Kind.NOTE):
+                if entry.value == value and entry.who == who:
+                    return entry.number
             return opened.add(Kind.NOTE, value, who, when_utc, field=brief.page.field)
         finally:
             opened.close()

@@ -1,12 +1,13 @@
 """Many shifts together, one file in memory at a time: by shift, by rig, and as a whole."""
 
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
 
 from cabapp.record.folder import runs_in
-from cabapp.record.reader import RunFileError
+from cabapp.record.reader import IsTheBook, RunFileError
 from cabapp.review.figures import NONE, area_text, share_text, worst_alert_text
 from cabapp.review.joined import Files
 from cabapp.review.shift import Brief, load_brief, local
@@ -37,6 +38,7 @@ class Line:
     ended: bool
     files: Files
     until: str  # local clock of its end or last row, "" where no time was known
+    shift: tuple[object, ...]  # what is the same in every copy of a shift, and in no other
 
 
 @dataclass
@@ -81,6 +83,7 @@ class Season:
     rigs: tuple[Group, ...]
     whole: Group
     faults: tuple[str, ...]
+    copies: tuple[str, ...] = ()  # files that hold a shift which another one holds too
 
     @property
     def days(self) -> list[str]:
@@ -96,11 +99,22 @@ def season_of(folder: Path, live: Path | None = None) -> Season:
 
     ``live`` is the writer's own copy of a run of this folder, and stands for it.
     """
-    if not folder.is_dir():
-        raise RunFileError(f"{folder}: there is no such folder; name the one that holds the runs")
     faults: list[str] = []
-    paths = [live if live and live.name == path.name else path for path in runs_in(folder)]
+    paths = [live if live and live.name == path.name else path for path in _runs(folder)]
     return season_from(_briefs(paths, faults), faults)
+
+
+def _runs(folder: Path) -> list[Path]:
+    """The run files of a folder; RunFileError for one that is not there or cannot be read."""
+    try:
+        if not folder.is_dir():
+            raise RunFileError(f"{folder}: there is no such folder; name the one with the runs")
+        os.listdir(folder)  # a search through a folder that may not be read just finds nothing
+    except OSError as error:
+        raise RunFileError(
+            f"{folder}: cannot be read ({error.strerror}); name a folder that you may read"
+        ) from None
+    return runs_in(folder)
 
 
 def season_from(briefs: Iterable[Brief], faults: list[str]) -> Season:
@@ -112,23 +126,29 @@ def season_from(briefs: Iterable[Brief], faults: list[str]) -> Season:
     parts = {path for line in lines for path in line.files.paths[:-1]}
     missing = [f"{line.path}: {line.files.missing}" for line in lines if line.files.missing]
     whole = [line for line in lines if line.path not in parts]
-    return _summed(whole, [*faults, *missing])
+    once: dict[tuple[object, ...], Line] = {line.shift: line for line in reversed(whole)}
+    copies = [
+        f"{line.path}: a copy of {once[line.shift].path.name}, counted once"
+        for line in whole
+        if once[line.shift] is not line
+    ]
+    return _summed(list(once.values())[::-1], [*faults, *missing], copies)
 
 
 def between(season: Season, first: str, last: str) -> Season:
     """The same season with the days from ``first`` to ``last`` only (ISO dates, both included)."""
     chosen = [line for line in season.lines if line.day and first <= line.day <= last]
-    return _summed(chosen, season.faults)
+    return _summed(chosen, season.faults, season.copies)
 
 
-def _summed(lines: Iterable[Line], faults: Iterable[str]) -> Season:
+def _summed(lines: Iterable[Line], faults: Iterable[str], copies: Iterable[str]) -> Season:
     lines, whole = tuple(lines), Group("All shifts")
     rigs: dict[str, Group] = {}
     for line in lines:
         name = f"{line.rig}, tractor {line.tractor}" if line.tractor else line.rig
         rigs.setdefault(name, Group(name)).add(line)
         whole.add(line)
-    return Season(lines, tuple(rigs.values()), whole, tuple(faults))
+    return Season(lines, tuple(rigs.values()), whole, tuple(faults), tuple(copies))
 
 
 def line_of(brief: Brief) -> Line:
@@ -151,13 +171,24 @@ def line_of(brief: Brief) -> Line:
         ended=bool(page.ended),
         files=brief.files,
         until=until.strftime("%H:%M") if until else "",
+        shift=_identity(brief),
     )
+
+
+def _identity(brief: Brief) -> tuple[object, ...]:
+    """Its name, begin and end; where no date was ever known, its work in place of those."""
+    page, sums = brief.page, brief.sums
+    if page.begun_utc:
+        return page.shift, page.begun_utc, brief.last_utc
+    return page.shift, sums.gross_m2, str(sums.seconds_by_phase)
 
 
 def _briefs(paths: list[Path], faults: list[str]) -> Iterator[Brief]:
     for path in paths:
         try:
             yield load_brief(path)
+        except IsTheBook:
+            continue
         except RunFileError as error:
             faults.append(str(error))
 

@@ -192,6 +192,7 @@ def test_the_other_files_of_a_folder_are_still_read(tmp_path: Path) -> None:
         shutil.copy(two_passes(), path)
         harm(path)
     shutil.copy(two_passes(), tmp_path / "shift-9999.gpkg")
+    change(tmp_path / "shift-9999.gpkg", "UPDATE run SET shift = 'another'")
     found = season_of(tmp_path)
     assert found.lines[-1].path.name == "shift-9999.gpkg"
     assert found.lines[-1].gross_m2 > 4000

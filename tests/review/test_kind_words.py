@@ -31,7 +31,7 @@ def test_an_empty_run_a_half_copied_one_and_one_that_is_none(
     assert "it is empty, expected a run; copy it again" in said(capsys, "report", str(empty))
     words = said(capsys, "report", str(half))
     assert f"cut short, 60000 bytes of {run.stat().st_size}; copy it again" in words
-    assert "not a run, it begins with b\"id = 'rig'" in said(capsys, "report", str(other))
+    assert "not a run, it begins with \"id = 'rig'" in said(capsys, "report", str(other))
 
 
 def test_a_place_that_takes_no_file_gets_advice_that_fits(

@@ -185,15 +185,17 @@ def test_depth_is_judged_again_in_the_unit_that_was_typed(tmp_path: Path, capsys
     shares = judged_again(load_shift(two_passes()), Bands(depth_m=(0.40, 19.5 * 0.0254))).sums
     assert shares.shares["depth"].percents()["out"] > 50
     assert "band 15 3/4 to 19 1/2 in" in words_of(page.read_text())
-    assert main(["report", run, "--depth", "40", "45"]) == 1
-    assert "no unit" in capsys.readouterr().err
+    with pytest.raises(SystemExit, match="2"):
+        main(["report", run, "--depth", "40", "45"])
+    said = capsys.readouterr().err
+    assert "argument --depth" in said and "no unit" in said
 
 
 def test_the_command_adds_a_note_only_with_a_name(tmp_path: Path, capsys) -> None:  # type: ignore[no-untyped-def]
     run = tmp_path / "runs" / "shift-0001.gpkg"
     run.parent.mkdir()
     run.write_bytes(two_passes().read_bytes())
-    assert main(["report", str(run), "--note", "New points"]) == 1
+    assert main(["report", str(run), "--note", "New points"]) == 2
     assert "--by" in capsys.readouterr().err
     assert main(["report", str(run), "--note", "New points", "--by", "K. Tarn"]) == 0
     assert "New points (K. Tarn," in run.with_name("shift-0001-report.html").read_text()
