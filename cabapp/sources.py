@@ -1,16 +1,20 @@
 """What ``replay`` plays: captures with their own rig and plan, or one receiver's log."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from cabapp.events import Event
+from cabapp.hear.lines import LineCounts
 from cabapp.plan import Plan, default_plan
 from cabapp.record.capture import MAGIC, Capture
 from cabapp.replay import log_events
 from cabapp.rig import Rig
 
 READ_BYTES = 65536
+BAUDS = range(1200, 921_601)  # what a serial wire may be set to
+BACK_S = 3600.0  # a receiver that finds its time steps by less
 
 
 class SourceError(Exception):
@@ -28,6 +32,7 @@ class Source:
     drivers: tuple[str, ...] = ()
     fields: tuple[str, ...] = ()
     offset_s: float = 0.0
+    is_capture: bool = False
 
 
 def sources(paths: list[Path], rig: Rig | None, baud: int) -> list[Source]:
@@ -66,8 +71,9 @@ def _capture(path: Path, rig: Rig | None) -> Source:
     capture = Capture(path)
     head = capture.head
     return Source(
-        path, rig or head.rig, head.plan, capture.events(), head.drivers, head.fields, head.offset_s
-    )
+        path, rig or head.rig, head.plan, capture.events(), head.drivers, head.fields,
+        head.offset_s, True,
+    )  # fmt: skip
 
 
 def _log(path: Path, rig: Rig, baud: int) -> Source:
@@ -78,3 +84,45 @@ def _blocks(path: Path) -> Iterator[bytes]:
     with open(path, "rb") as file:
         while block := file.read(READ_BYTES):
             yield block
+
+
+def unheard(path: Path, counts: LineCounts) -> str:
+    """What a log held in which no epoch was heard, in one sentence with the mend."""
+    held = (
+        (counts.sentences, "checked sentences without time or place"),
+        (counts.bad_checksum, "with a wrong checksum"),
+        (counts.no_checksum, "without a checksum"),
+        (counts.bad_text, "with bytes that are no text"),
+        (counts.other, "of other kinds"),
+        (counts.junk, "without a $"),
+        (counts.too_long, "too long"),
+    )
+    lines = ", ".join(f"{number} {words}" for number, words in held if number)
+    return (
+        f"{path}: no epoch of a receiver in {counts.bytes} bytes (lines: {lines or 'none'}), "
+        "expected NMEA 0183 sentences as $GPRMC,...*hh, or a capture; name the receiver's own log"
+    )
+
+
+class Times:
+    """Counts the epochs of a replay and sees where their UTC goes back, as in logs joined wrong."""
+
+    def __init__(self) -> None:
+        self.epochs = 0
+        self.back = ""
+        self._last: datetime | None = None
+
+    def see(self, line: Mapping[str, object]) -> None:
+        """Take a line of ``replay.told``."""
+        if line["kind"] != "epoch":
+            return
+        self.epochs += 1
+        if line["utc"] is None:
+            return
+        now = datetime.fromisoformat(str(line["utc"]))
+        if self._last and (self._last - now).total_seconds() > BACK_S and not self.back:
+            self.back = (
+                f"its times go back from {self._last:%Y-%m-%d %H:%M} to {now:%Y-%m-%d %H:%M} UTC, "
+                "expected forward; if it was joined of several logs, join them oldest first"
+            )
+        self._last = now

@@ -3,7 +3,7 @@
 from datetime import date
 
 from cabapp.hear.gnss import Gnss
-from cabapp.hear.lines import Lines
+from cabapp.hear.lines import LineCounts, Lines
 from cabapp.hear.sentences import WANTED_KINDS
 from cabapp.hear.transducers import Transducers
 from cabapp.readings import Fix, Quality, Reading
@@ -41,6 +41,11 @@ class Ears:
     def lost(self) -> list[Fix]:
         """The receiver's wire is gone: an epoch still open is given out."""
         return list(self.gnss.finish())
+
+    def counts(self, port: str) -> LineCounts:
+        """What the wire of a port has brought so far; all zero for one that was never heard."""
+        lines = self._lines.get(port)
+        return lines.counts if lines else LineCounts()
 
     def readings(self, now: float) -> dict[str, Reading]:
         """Every channel as known at ``now``, the receiver's three first."""

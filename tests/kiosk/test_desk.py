@@ -4,7 +4,7 @@ import subprocess
 import sys
 
 LINUX_ONLY = ("fcntl", "termios", "tty", "pty", "pwd", "grp", "resource", "kivy", "serial")
-DESK = ("cabapp.cli", "cabapp.replay", "cabapp.sources", "cabapp.record.makerun",
+DESK = ("cabapp.cli", "cabapp.commands", "cabapp.replay", "cabapp.sources", "cabapp.record.makerun",
         "cabapp.review.commands", "cabapp.review.season")  # fmt: skip
 
 
