@@ -262,6 +262,10 @@ class Transducers:
                 fresh.append(reading)
         for reading in fresh:
             self._known[reading.channel] = reading
+        if (
+            fresh and self._look_at > at + SHORTEST_SILENCE_S
+        ):  # one speaks again after all fell silent
+            self._look_at = at + SHORTEST_SILENCE_S
         return fresh
 
     def _learn(self, port: str, fields: list[str]) -> _Form:

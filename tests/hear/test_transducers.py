@@ -179,6 +179,42 @@ def test_one_sensor_falls_silent_alone(node: Node):
     assert node.now("spring1", 3.9).quality is Quality.GOOD
 
 
+@pytest.mark.parametrize("first_at", [0.0, 60.0])
+def test_a_node_lost_again_is_lost_again_and_so_is_one_that_came_late(first_at: float):
+    node = Node()
+    for begun in (first_at, first_at + 100.0, first_at + 200.0):
+        for tick in range(100):
+            node.say(begun + tick / 10, "D,0.30,M,DEPTH2,N,5000,N,SPRING1")
+            assert node.now("spring1", begun + tick / 10).quality is Quality.GOOD
+        for tick in range(100, 900):
+            now = begun + tick / 10
+            lost = node.now("spring1", now).quality is Quality.SILENT
+            assert lost is (now - (begun + 9.9) > 1.5), now
+
+
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from((1, 3, 12, 17, 40, 90)),
+            st.sampled_from(("D,0.30,M,DEPTH2", "N,5000,N,SPRING1", "G,1,,TOOLDOWN")),
+        ),
+        max_size=40,
+    )
+)
+def test_silence_is_looked_for_seldom_and_found_as_if_looked_for_at_every_tick(
+    said: list[tuple[int, str]],
+):
+    """Gaps in ticks, and what is said after each; a twin looks at every tick."""
+    seldom, twin, tick = Node(), Node(), 0
+    for gap, groups in said:
+        for _ in range(gap):
+            tick += 1
+            twin.sensors._look(tick / 10)
+            assert seldom.sensors.readings(tick / 10) == twin.sensors.readings(tick / 10)
+        seldom.say(tick / 10, groups)
+        twin.say(tick / 10, groups)
+
+
 def test_a_sensor_never_heard_is_starting_then_silent_and_an_unknown_one_not_fitted(node: Node):
     node.say(0.0, "G,1,,SEQ")
     assert node.now("depth1", 2.9).quality is Quality.STARTING
