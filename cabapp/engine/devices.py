@@ -2,6 +2,7 @@
 
 import grp
 import os
+import stat
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from serial.tools import list_ports
 
 OURS = "cabapp"  # how a holder is named that is this very app, running
 _ENGINE = b"cabapp.engine."
+MEMBERS_OPEN = stat.S_IRGRP | stat.S_IWGRP
 LINK_FOLDERS = (Path("/dev/serial/by-id"), Path("/dev/serial/by-path"))
 
 
@@ -45,10 +47,16 @@ def find_devices(folders: tuple[Path, ...] = LINK_FOLDERS) -> list[Device]:
 
 
 def group_of(path: str) -> str:
-    """The group whose members may open a device; its number where it has no name, else ""."""
+    """The group whose members may open a device, its number where it has no name.
+
+    "" where none may, or only root's: to join that is no advice.
+    """
     try:
-        gid = os.stat(path).st_gid
+        status = os.stat(path)
     except OSError:
+        return ""
+    gid = status.st_gid
+    if gid == 0 or status.st_mode & MEMBERS_OPEN != MEMBERS_OPEN:
         return ""
     try:
         return grp.getgrgid(gid).gr_name

@@ -23,8 +23,8 @@ class Found:
     """One device. ``kinds`` counts its sentences while it was listened to, "" for makers' own.
 
     ``held_by`` names the program that has it where IN_USE (OURS: this app, running), ``group``
-    whose members may open it where DENIED; ``baud`` and ``rate_hz`` are None where nothing was
-    understood.
+    whose members may open it where DENIED, "" for none; ``baud`` and ``rate_hz`` are None where
+    nothing was understood.
     """
 
     device: Device
@@ -146,6 +146,11 @@ CONDITION_WORDS = {
 }
 
 
+NO_GROUP = (
+    'not allowed, and no group is: give it to dialout by a udev rule (SUBSYSTEM=="tty", '
+    'KERNEL=="{kernel}", GROUP="dialout", MODE="0660") and add this user to that group, then sign '
+    "in again"
+)
 HELD_BY_US = (
     "read by the running cabapp itself, as it should be: what comes stands on its page Fit-up, "
     "Plugs; end cabapp to look at it here"
@@ -162,5 +167,8 @@ def words_of(found: Found) -> str:
         rate = "" if found.rate_hz is None else f", {found.rate_hz:.1f} a second"
         parts.append(f"{found.role}: {counts} at {found.baud} baud{rate}")
     trouble = HELD_BY_US if found.held_by == OURS else CONDITION_WORDS[found.condition]
-    held, group = found.held_by or "another program", found.group or "dialout"
-    return " ".join([*parts, trouble.format(held_by=held, group=group)]).strip()
+    if found.condition is PortCondition.DENIED and not found.group:
+        trouble = NO_GROUP
+    held, kernel = found.held_by or "another program", found.device.path.rpartition("/")[2]
+    words = trouble.format(held_by=held, group=found.group, kernel=kernel)
+    return " ".join([*parts, words]).strip()

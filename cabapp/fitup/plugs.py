@@ -129,7 +129,7 @@ def _row(number: int, plug: PlugState, heard: tuple[Heard, ...], rig: Rig, now: 
     if plug.condition is not PortCondition.OK:
         sends, verdict, mend = CONDITIONS[plug.condition]
         mark = Mark.TO_DO if plug.condition is PortCondition.SEARCHING else Mark.TROUBLE
-        unsaid = "another one" if plug.condition is PortCondition.IN_USE else "that owns it"
+        unsaid = "another one" if plug.condition is PortCondition.IN_USE else "dialout"
         mend = mend.format(detail=plug.detail or unsaid)
         return PlugRow(number, plug.name, sends, "", when, belongs, mark, verdict, mend)
     if newest is not None and newest > NOW_S:

@@ -1,14 +1,17 @@
 """The look at every device that the ``ports`` command prints."""
 
+import grp
+import stat
 import subprocess
 import sys
 import threading
 import time
+from types import SimpleNamespace
 
 import pytest
 import serial
 
-from cabapp.engine.devices import OURS, Device, holder_of
+from cabapp.engine.devices import OURS, Device, group_of, holder_of
 from cabapp.engine.survey import Found, survey, words_of
 from cabapp.events import PortCondition
 from tests.engine.wires import Cable, rmc, sentence
@@ -90,3 +93,15 @@ def test_a_person_reads_what_comes_or_what_to_do():
     ours = words_of(Found(receiver, PortCondition.IN_USE, held_by=OURS))
     assert "running cabapp itself" in ours and "end that program" not in ours
     assert "plugdev" in words_of(Found(receiver, PortCondition.DENIED, group="plugdev"))
+
+
+def test_nobody_is_sent_into_the_group_of_root(monkeypatch: pytest.MonkeyPatch):
+    dialout = next(one for one in grp.getgrall() if one.gr_gid > 0)
+    for gid, mode, group in ((0, 0o660, ""), (dialout.gr_gid, 0o600, ""),
+                             (dialout.gr_gid, 0o660, dialout.gr_name)):  # fmt: skip
+        status = SimpleNamespace(st_gid=gid, st_mode=stat.S_IFCHR | mode)
+        monkeypatch.setattr("cabapp.engine.devices.os.stat", lambda path, found=status: found)
+        assert group_of("/dev/ttyS0") == group
+    words = words_of(Found(Device("/dev/ttyS0"), PortCondition.DENIED))
+    assert "root" not in words
+    assert 'KERNEL=="ttyS0", GROUP="dialout", MODE="0660"' in words
