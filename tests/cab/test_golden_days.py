@@ -11,9 +11,11 @@ from bisect import bisect_left
 import pytest
 
 from cabapp.outcome import Pattern, What
+from cabapp.watch.judge import _Group
 from cabapp.words import Level, Rule
 from cabapp.world.happening import Kind
 from cabapp.world.world import Phase
+from tests.cab import golden
 from tests.cab.golden import DAYS, Day, lived, stored
 
 LONG = os.environ.get("CABAPP_LONG") == "1"
@@ -52,6 +54,20 @@ def day(request: pytest.FixtureRequest) -> Day:
 def test_what_was_told_is_what_was_reviewed(day: Day, request: pytest.FixtureRequest) -> None:
     path = stored(*request.node.callspec.params["day"])
     assert day.log() == path.read_text(encoding="utf-8"), "read golden.py before rewriting"
+
+
+@pytest.mark.parametrize("name", DAYS)
+def test_rows_of_the_rule_table_that_are_passed_over_as_quiet_had_nothing_to_tell(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    minutes = 45.0 if LONG else 5.0
+    monkeypatch.setattr(golden, "STRETCH_S", minutes * 60.0)
+    monkeypatch.setattr(_Group, "is_quiet", lambda group, now: False)
+    told = golden.lived.__wrapped__(name).log().splitlines()
+    reviewed = stored(name).read_text(encoding="utf-8").splitlines()
+    before_its_end = [line for line in told if float(line[:8]) < minutes * 60.0 - 1.0]
+    assert len(before_its_end) > 3
+    assert before_its_end == reviewed[: len(before_its_end)]
 
 
 def test_an_act_is_told_only_where_there_is_one(day: Day) -> None:
