@@ -14,8 +14,9 @@ from cabapp.outcome import Outcome
 from cabapp.record.book import Book, Kind
 from cabapp.record.makerun import RunMaker
 from cabapp.record.reader import RunFileError, open_run
+from cabapp.review.season import season_of
 from tests.record.making import FACTS, second_of, until
-from tests.review.runs import capture, two_passes
+from tests.review.runs import capture, hand_made, row, two_passes
 from tests.sentences import sentence
 
 RIG = Path(__file__).parent.parent / "config" / "rig-metric-receiver.toml"
@@ -168,6 +169,16 @@ def test_copies_of_a_run_are_one_shift_and_are_named(folder: Path, capfd) -> Non
     assert [line.split(": ")[0] for line in err.splitlines()] == [
         str(folder / "n.gpkg"), str(folder / "o.gpkg"),
     ]  # fmt: skip
+
+
+def test_of_a_shift_and_an_earlier_copy_of_it_the_whole_one_counts(tmp_path: Path, capfd) -> None:  # type: ignore[no-untyped-def]
+    for name, rows in (("a.gpkg", 30), ("b.gpkg", 60), ("c.gpkg", 60)):
+        made = hand_made("shift-0031.gpkg", [row(n) for n in range(rows)])
+        (tmp_path / name).write_bytes(made.read_bytes())
+    season = season_of(tmp_path)
+    assert [line.path.name for line in season.lines] == ["b.gpkg"]
+    assert len(season.copies) == 2
+    assert all("shift of b.gpkg again, counted once" in words for words in season.copies)
 
 
 def test_a_season_without_a_run_is_at_fault_and_guesses_the_folder(tmp_path: Path, capfd) -> None:  # type: ignore[no-untyped-def]

@@ -76,6 +76,9 @@ GUARDS = (
 )
 
 
+MEND = "make sure that it may be read and written, or restore a kept copy"
+
+
 class Book:
     """The book open for reading and adding; each addition is on disk when the call returns.
 
@@ -93,8 +96,10 @@ class Book:
             self._connection.execute("PRAGMA synchronous = EXTRA")
             self._connection.execute("PRAGMA trusted_schema = OFF")
             self._make_if_new()
-        except (sqlite3.Error, OSError) as error:
-            raise BookError(f"{path}: cannot be opened ({error}); restore a kept copy") from None
+        except OSError as error:
+            raise BookError(f"{path}: cannot be opened ({error.strerror}); {MEND}") from None
+        except sqlite3.Error as error:
+            raise BookError(f"{path}: cannot be opened ({error}); {MEND}") from None
 
     def close(self) -> None:
         """Let go of the file."""
@@ -212,7 +217,7 @@ class Book:
         try:
             return self._connection.execute(sql, values).fetchall()
         except sqlite3.Error as error:
-            raise BookError(f"{self.path}: {error}; free space, or restore a kept copy") from None
+            raise BookError(f"{self.path}: {error}; free space, {MEND}") from None
 
 
 def _entry(line: tuple[Any, ...]) -> Entry:

@@ -14,7 +14,7 @@ import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from cabapp.codec import from_plain, to_plain
 from cabapp.events import EVENT_TYPES, Bytes, Event, Tick
@@ -113,8 +113,10 @@ class Capture:
             raise CaptureError(f"{path}: nothing but its first line survived; there is no shift")
         try:
             self.head: CaptureHead = from_plain(CaptureHead, json.loads(first))
-        except (KeyError, TypeError, ValueError, AttributeError) as error:
-            raise CaptureError(f"{path}: its head does not fit this program: {error}") from None
+        except (KeyError, TypeError, ValueError, AttributeError, RecursionError):
+            raise CaptureError(
+                f"{path}: its head is none of this program; use another copy"
+            ) from None
 
     def events(self) -> Iterator[Event]:
         """Every event before the end or the cut, in order."""
@@ -128,15 +130,16 @@ class Capture:
                     self.stopped = str(plain[1])
                 else:
                     yield _event(plain)
-            except (KeyError, TypeError, ValueError, IndexError, AttributeError) as error:
+            except (KeyError, TypeError, ValueError, IndexError, AttributeError, RecursionError):
+                shown = line[:40].decode("ascii", "replace")
                 raise CaptureError(
-                    f"{self.path}: a line is no event of this program: {error}"
+                    f"{self.path}: the line {shown!r} is no event of this program; use another copy"
                 ) from None
 
     def _read_lines(self) -> Iterator[bytes]:
         spread = zlib.decompressobj()
         rest = b""
-        with open(self.path, "rb") as file:
+        with self._opened() as file:
             self._check_first(file.readline(64))
             while not spread.eof:
                 packed = spread.unconsumed_tail or file.read(READ_BYTES)
@@ -152,6 +155,14 @@ class Capture:
                 yield from lines
                 if len(rest) > LONGEST_LINE:
                     raise CaptureError(f"{self.path}: a line without end; it is no capture")
+
+    def _opened(self) -> BinaryIO:
+        try:
+            return open(self.path, "rb")
+        except OSError as error:
+            raise CaptureError(
+                f"{self.path}: cannot be read ({error.strerror}); name a file that you may read"
+            ) from None
 
     def _check_first(self, line: bytes) -> None:
         if not line.startswith(MAGIC):

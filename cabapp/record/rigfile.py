@@ -130,7 +130,9 @@ class RigFile:
         except FileNotFoundError:
             return None
         except OSError as error:
-            raise FileFault(f"{self.path}: cannot be read ({error}); check the disk") from None
+            raise FileFault(
+                f"{self.path}: cannot be read ({error.strerror}); check the disk"
+            ) from None
 
     def _text_to_change(self) -> str:
         """The text whose comments go on: the file in force, or the last good one."""

@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from cabapp.record.book import Book, BookError, Entry, Kind
-from cabapp.record.reader import RunFileError
+from cabapp.record.reader import MISPLACED, RunFileError
 
 BOOK = "book.gpkg"
 RUNS, LIVE = "runs", "live"  # of the tablet's own folder, where the book lies beside both
@@ -37,5 +37,5 @@ def entries_of(book: Path, kind: Kind) -> list[Entry]:
             opened.close()
     except BookError as error:
         raise RunFileError(str(error)) from None
-    except (ValueError, TypeError) as error:
-        raise RunFileError(f"{book}: damaged ({error}); restore a kept copy") from None
+    except (ValueError, TypeError):
+        raise RunFileError(f"{book}: damaged ({MISPLACED}); restore a kept copy") from None

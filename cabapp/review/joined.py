@@ -114,8 +114,8 @@ def joined(files: Files) -> Iterator[Run]:
         with Run(files.paths[-1], memory) as run:
             count(run)
             yield run
-    except _NOT_OURS as error:
-        raise RunFileError(f"{files.paths[-1]}: damaged ({error!r}); use another copy") from None
+    except _NOT_OURS:
+        raise RunFileError(f"{files.paths[-1]}: damaged ({MISPLACED}); use another copy") from None
     finally:
         memory.close()
 

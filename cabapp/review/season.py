@@ -39,6 +39,7 @@ class Line:
     files: Files
     until: str  # local clock of its end or last row, "" where no time was known
     shift: tuple[object, ...]  # what is the same in every copy of a shift, and in no other
+    last_utc: str  # of its end or last row, "" where no date was known
 
 
 @dataclass
@@ -126,13 +127,17 @@ def season_from(briefs: Iterable[Brief], faults: list[str]) -> Season:
     parts = {path for line in lines for path in line.files.paths[:-1]}
     missing = [f"{line.path}: {line.files.missing}" for line in lines if line.files.missing]
     whole = [line for line in lines if line.path not in parts]
-    once: dict[tuple[object, ...], Line] = {line.shift: line for line in reversed(whole)}
+    once: dict[tuple[object, ...], Line] = {}
+    for line in whole:  # of copies the one that goes on longest, as a copy of a run is not ended
+        if line.shift not in once or line.last_utc > once[line.shift].last_utc:
+            once[line.shift] = line
     copies = [
-        f"{line.path}: a copy of {once[line.shift].path.name}, counted once"
+        f"{line.path}: the shift of {once[line.shift].path.name} again, counted once"
         for line in whole
         if once[line.shift] is not line
     ]
-    return _summed(list(once.values())[::-1], [*faults, *missing], copies)
+    kept = [line for line in whole if once[line.shift] is line]
+    return _summed(kept, [*faults, *missing], copies)
 
 
 def between(season: Season, first: str, last: str) -> Season:
@@ -172,14 +177,15 @@ def line_of(brief: Brief) -> Line:
         files=brief.files,
         until=until.strftime("%H:%M") if until else "",
         shift=_identity(brief),
+        last_utc=brief.last_utc,
     )
 
 
 def _identity(brief: Brief) -> tuple[object, ...]:
-    """Its name, begin and end; where no date was ever known, its work in place of those."""
+    """Its name and begin; where no date was ever known, its work in place of that."""
     page, sums = brief.page, brief.sums
     if page.begun_utc:
-        return page.shift, page.begun_utc, brief.last_utc
+        return page.shift, page.begun_utc
     return page.shift, sums.gross_m2, str(sums.seconds_by_phase)
 
 

@@ -110,7 +110,7 @@ def test_a_capture_given_up_says_why(tmp_path: Path) -> None:
         (b"$GPRMC,1*00\r\n", "not a capture"),
         (b"cabapp-capture 2\n", "version 2"),
         (b"cabapp-capture 1\n", "nothing but its first line"),
-        (b"cabapp-capture 1\n" + zlib.compress(b'{"rig":1}\n'), "head does not fit"),
+        (b"cabapp-capture 1\n" + zlib.compress(b'{"rig":1}\n'), "head is none of this program"),
     ],
 )
 def test_what_is_no_capture_is_refused_in_words(tmp_path: Path, content: bytes, words: str) -> None:
