@@ -2,14 +2,18 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import pairwise
 
 from cabapp.ground.accuracy import OVERLAP_NEEDS_M
+from cabapp.review.ends import ends_text
+from cabapp.review.hours import PLAN_EFFICIENCY
 from cabapp.review.lapses import Lapse
 from cabapp.review.shift import Brief, Shift, local
 from cabapp.review.summary import Summary
 from cabapp.review.sums import ALL, LEVELS, Share, Sums
 from cabapp.review.told import Changed
 from cabapp.review.worst import Stretch
+from cabapp.rig import Rig
 from cabapp.units import (
     ACRE_M2,
     HECTARE_M2,
@@ -28,7 +32,7 @@ STATE_WORDS = {
     "in": "in band",
     "out": "out",
     "raised": "raised on purpose",
-    "hard": "hard ground",
+    "hard": "slow as on hard ground",  # speed is what tells of it
     "unknown": "unknown",
 }
 FIX_WORDS = {
@@ -38,6 +42,8 @@ FIX_WORDS = {
     "satellite_corrected": "satellite-corrected",
     "plain": "plain",
 }
+OF_BAND = f"middle of the band, {100 * PLAN_EFFICIENCY:.0f} % efficient"
+OF_SPEED = "of the mean speed times the width"
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
           "October", "November", "December")  # fmt: skip
 
@@ -229,6 +235,18 @@ def edge_text(sums: Sums, units: UnitSystem) -> str:
     return f"{named}: edges within {edge}" + (", too poor for overlap" if poor else "")
 
 
+def tool_text(rig: Rig, units: UnitSystem) -> str:
+    """``4.00 m wide, 5 shanks 80 cm apart``: what every area was reckoned with."""
+    unit, decimals = ("ft", 1) if units is UnitSystem.US else ("m", 2)
+    words = f"{to_unit(rig.tool.width_m, unit):.{decimals}f} {unit} wide"
+    across = sorted(shank.across_m for shank in rig.tool.shanks)
+    if not across:
+        return words
+    steps = {depth_text(b - a, units) for a, b in pairwise(across)}
+    evenly = f" {steps.pop()} apart" if len(steps) == 1 else ""
+    return f"{words}, {len(across)} shank{'s' if len(across) > 1 else ''}{evenly}"
+
+
 def trips_text(sums: Sums) -> str:
     """``14 trips: shank 3: 9, shank 1: 5``."""
     whole = sum(sums.trips.values())
@@ -379,13 +397,16 @@ def figures(summary: Summary, units: UnitSystem) -> tuple[Figure, ...]:
         Figure("area_gross", "Area, gross", gross_text(summary, units)),
         Figure("area_net", "Area, net", net_text(summary, units)),
         Figure("overlap", "Overlap", overlap_text(sums)),
+        Figure("ends", "Tool in and out", ends_text(shift) or NONE),
+        Figure("tool", "Tool", tool_text(shift.page.rig, units)),
+        Figure("rig", "Rig", shift.page.rig.name or NONE),
         Figure("fixes", "Fixes", edge_text(sums, units)),
         Figure("unseen", "Work unseen (no position)", unseen_text(sums, units)),
         Figure("passes", "Passes", str(len(sums.passes))),
         Figure("field_time", "Time in the field", hours_text(hours.field_s)),
-        Figure("rate", "Rate in the field", rate_text(hours.rate_m2_s, units)),
-        Figure("rate_plan", "Rate planned", plan),
-        Figure("efficiency", "Field efficiency", ratio_text(hours.efficiency)),
+        Figure("rate", "Rate in the field (with turns)", rate_text(hours.rate_m2_s, units)),
+        Figure("rate_plan", f"Rate planned ({OF_BAND})", plan),
+        Figure("efficiency", f"Field efficiency ({OF_SPEED})", ratio_text(hours.efficiency)),
         Figure("speed", "Mean working speed", speed_text(hours.mean_speed_mps, units)),
         Figure("record", "Record", record_text(shift.brief)),
         Figure("trips", "Trips", trips_text(sums) if shift.page.rig.fitted("spring") else NONE),

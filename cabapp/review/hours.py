@@ -46,6 +46,7 @@ class Hours:
 
     ``field_s`` is the time that field efficiency counts: from the first work to the last, without
     road, without what was not recorded, and without long stops that are no part of the work.
+    ``plan_rate_m2_s`` is None too where nobody set a plan for the day.
     """
 
     by_phase: dict[str, float]
@@ -73,7 +74,7 @@ def hours_of(shift: Shift) -> Hours:
     stops = stops_of(found, track, shift.moments)
     field_s = _field_s(found, stops, track)
     speed = _mean_speed(track)
-    width = shift.page.rig.tool.width_m
+    width, plan = shift.page.rig.tool.width_m, shift.page.plan
     area = sums.gross_m2 if sums.overlap_m2 is None else sums.net_m2
     worked = field_s > 0 and area > 0 and speed is not None and speed > 0
     return Hours(
@@ -84,7 +85,7 @@ def hours_of(shift: Shift) -> Hours:
         mean_speed_mps=speed,
         efficiency=field_efficiency(area, field_s, speed, width) if worked and speed else None,
         rate_m2_s=area / field_s if worked else None,
-        plan_rate_m2_s=plan_rate(shift.page.plan, width),
+        plan_rate_m2_s=plan_rate(plan, width) if plan.set_today else None,
     )
 
 

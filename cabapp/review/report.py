@@ -5,6 +5,7 @@ from pathlib import Path
 
 from jinja2 import Environment, StrictUndefined
 
+from cabapp.review.ends import ends_text
 from cabapp.review.figures import (
     NONE,
     Figure,
@@ -23,6 +24,7 @@ from cabapp.review.figures import (
     span_text,
     stretch_text,
     title,
+    tool_text,
 )
 from cabapp.review.notes import Note
 from cabapp.review.pegs import pegs_of, pegs_words
@@ -127,7 +129,7 @@ def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[
         ],
         "more_changes": _more(len(changes), MOST_CHANGES, "changes"),
         "checks": _checks(summary, units),
-        "settings": [*_rig_lines(shift), *band_lines(shift, units)],
+        "settings": [*_rig_lines(shift, units), *band_lines(shift, units)],
         "estimates": [] if options.customer else estimates,
         "estimate_words": _estimate_words(summary, units),
         "notes": [note.text_for_people() for note in notes[-MOST_NOTES:]],
@@ -145,10 +147,10 @@ def _who(shift: Shift, options: Options) -> str:
     return f"{driver}{span_text(shift)}{ended}{again}"
 
 
-def _rig_lines(shift: Shift) -> list[str]:
+def _rig_lines(shift: Shift, units: UnitSystem) -> list[str]:
     rig = shift.page.rig
     tractor = f", tractor {rig.tractor.id}" if rig.tractor.id else ""
-    return [f"{rig.name}{tractor}"]
+    return [f"Rig {rig.name}{tractor}", f"Tool {tool_text(rig, units)}"]
 
 
 def _judged(shift: Shift, units: UnitSystem) -> str:
@@ -157,7 +159,7 @@ def _judged(shift: Shift, units: UnitSystem) -> str:
     if shift.sums.unseen_m2 > 0:
         words += f", {area_text(shift.sums.unseen_m2, units)} of it unseen"
     if share.idle_m2 > 0:
-        words += f"; {area_text(share.idle_m2, units)} more while setting in was not judged"
+        words += f"; {area_text(share.idle_m2, units)} more, setting in or turning, was not judged"
     return words + ". A row adds up to 100."
 
 
@@ -246,8 +248,11 @@ def _sure(summary: Summary, units: UnitSystem) -> str:
     words = [
         "Shares are of area, by the state of each second's ground; unknown outranks out, out "
         "outranks raised, raised outranks hard. ",
+        f"Areas are of a tool {tool_text(shift.page.rig, units)}. ",
         f"Fixes: {edge_text(sums, units)}. ",
     ]
+    if ends := ends_text(shift):
+        words.append(f"Tool in and out {ends}. ")
     if sums.unseen_s:
         words.append(
             f"For {hours_text(sums.unseen_s)} work may have gone on without a position: that "

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cabapp.record.reader import RunFileError
+from cabapp.review.ends import inferred_error_m2
 from cabapp.review.estimate import Estimate, estimate_of
 from cabapp.review.hours import Hours, hours_of
 from cabapp.review.lapses import Lapse, lapses_of
@@ -28,7 +29,8 @@ class Summary:
 
     ``gross_error_m2``: each pass begins and ends somewhere within the edge error of its fixes,
     independently of the others. ``net_error_m2``: that error along the outline of the block; None
-    where overlap, and so net area, is not measurable.
+    where overlap, and so net area, is not measurable. To both comes what inferred ends of passes
+    may be wrong by (ends.py).
     """
 
     shift: Shift
@@ -75,7 +77,7 @@ def _gross_error(shift: Shift) -> float | None:
     if edge is None:
         return None
     ends = 2 * max(len(shift.sums.passes), 1)
-    return edge * shift.page.rig.tool.width_m * math.sqrt(ends)
+    return edge * shift.page.rig.tool.width_m * math.sqrt(ends) + inferred_error_m2(shift)
 
 
 def _net_error(shift: Shift) -> float | None:
@@ -84,7 +86,8 @@ def _net_error(shift: Shift) -> float | None:
         return None
     worked = (track.area_m2 > 0) & np.isfinite(track.x_m)
     outline = hull_length_m(track.x_m[worked], track.y_m[worked])
-    return sums.edge_error_m * (outline + math.pi * shift.page.rig.tool.width_m)
+    around = outline + math.pi * shift.page.rig.tool.width_m
+    return sums.edge_error_m * around + inferred_error_m2(shift)
 
 
 def hull_length_m(x_m: Floats, y_m: Floats) -> float:

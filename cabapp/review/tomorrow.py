@@ -2,9 +2,11 @@
 
 One row a question; each looks at the summary and answers with its words and how much they weigh, or
 with nothing. Thresholds are field judgement with no printed source. Nobody is told to drive faster:
-where the tractor laboured, the ground or the depth is the answer.
+where the tractor laboured, the ground or the depth is the answer, and where speed alone was seen,
+the spade tells whether it laboured.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -19,8 +21,9 @@ from cabapp.review.figures import (
     ratio_text,
     share_text,
     speed_text,
+    tool_text,
 )
-from cabapp.review.shift import CODE, Shift
+from cabapp.review.shift import CODE, Floats, Shift
 from cabapp.review.summary import Summary
 from cabapp.units import INCH_M, UnitSystem
 from cabapp.words import SAYINGS, Level, Phase, Rule
@@ -32,6 +35,7 @@ FEW_TRIPS, MANY_TRIPS = 5, 20
 APART_M = 0.5 * INCH_M  # a sensor this far from the spade is set anew
 LOW_EFFICIENCY = 0.70  # the low end of the published range for the tools (ASABE D497)
 MUCH_OVERLAP = 0.05
+HIGHER = 1.15  # of a load or slip that has risen, as in the trends of a shift
 FIRST_DIG_M = 76.2  # 250 ft of the first pass, as the driver is reminded
 FIRST = 10.0  # weighs more than any share of the ground
 # Which thing a lost reading takes away.
@@ -124,11 +128,35 @@ def _hard(summary: Summary, units: UnitSystem) -> Advice | None:
     ratio = share.ratio("hard") or 0.0
     if ratio < MUCH:
         return None
+    if not _pulled_hard(summary.shift):
+        below = _out(summary.shift, "speed", "mps", below=True)
+        ratio += below[0] if below else 0.0
+        return Advice(
+            f"Slow on {_percent(ratio)} of the area, by speed alone: hard ground or a gear too "
+            "low; dig there to know.",
+            ratio,
+        )
+    text = share_text(share, "hard")
     return Advice(
-        f"Hard ground on {share_text(share, 'hard')} of the area: gear down there, and dig whether "
-        "the hard layer lies deeper.",
+        f"Hard ground on {text} of the area: gear down there, and dig whether the hard layer lies "
+        "deeper.",
         ratio,
     )
+
+
+def _pulled_hard(shift: Shift) -> bool:
+    """Whether springs or slip stood higher where it was slow than where speed was in band."""
+    track = shift.track
+    slow, well = (track.codes["speed"] == CODE[state] for state in ("hard", "in"))
+    return any(
+        _mean(values[slow]) > HIGHER * _mean(values[well])  # never true of what is not known
+        for values in (track.spring, track.numbers["slip_ratio"])
+    )
+
+
+def _mean(values: Floats) -> float:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if len(known) else math.nan
 
 
 def _springs(summary: Summary, units: UnitSystem) -> Advice | None:
@@ -204,7 +232,12 @@ def _overlap(summary: Summary, units: UnitSystem) -> Advice | None:
     sums = summary.shift.sums
     if sums.overlap_m2 is None or sums.overlap_m2 < MUCH_OVERLAP * sums.gross_m2:
         return None
-    return Advice(f"Overlap {overlap_text(sums)}: set the passes farther apart.", MUCH)
+    width = tool_text(summary.shift.page.rig, units).partition(" wide")[0]
+    return Advice(
+        f"Overlap {overlap_text(sums)}: measure whether the tool is {width} wide as the rig file "
+        "says; if so, set the passes farther apart.",
+        MUCH,
+    )
 
 
 def _no_plan(summary: Summary, units: UnitSystem) -> Advice | None:

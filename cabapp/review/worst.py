@@ -6,10 +6,13 @@ import numpy as np
 
 from cabapp.review.shift import CODE, Codes, Floats, Shift, Track
 from cabapp.trade.geodesic import geodesic
+from cabapp.units import ACRE_M2, HECTARE_M2
 
 MOST = 5
 NEAR_WIDTHS = 4.0  # middles no farther apart than so many tool widths are one place
 LETTERS = "ABCDEFGHIJ"
+LEAST_M2 = 0.005 * HECTARE_M2  # less than that is printed as no ground at all
+LEAST_ALONE_M2 = 0.005 * ACRE_M2  # with neighbouring passes a little may come to something
 BRIDGE_ROWS = 3  # so few seconds of another state do not cut a stretch in two
 # What comes first: out of band, then ground that was hard, then what nobody knows, then raised.
 ORDER = ("out", "hard", "unknown", "raised")
@@ -44,7 +47,8 @@ def worst_of(shift: Shift, most: int = MOST) -> tuple[Stretch, ...]:
     """The largest stretches by area: first those out of band, then as ORDER says.
 
     Two things out over the same ground are one stretch, named for the larger; so is one thing out
-    at the same place of neighbouring passes, with their length and area together.
+    at the same place of neighbouring passes, with their length and area together. What is too
+    small to be printed as any area is left out.
     """
     found = [
         stretch
@@ -61,10 +65,11 @@ def worst_of(shift: Shift, most: int = MOST) -> tuple[Stretch, ...]:
         beside = next((n for n, o in enumerate(chosen) if _beside(stretch, o, near_m)), None)
         if beside is not None:
             chosen[beside] = _with(chosen[beside], stretch)
-        elif len(chosen) < most:
+        elif sum(one.area_m2 >= LEAST_M2 for one in chosen) < most:
             chosen.append(stretch)
+    chosen = [stretch for stretch in chosen if stretch.area_m2 >= LEAST_M2]
     chosen.sort(key=lambda s: (ORDER.index(s.state), -s.area_m2, s.start_s))
-    return tuple(replace(stretch, letter=LETTERS[n]) for n, stretch in enumerate(chosen))
+    return tuple(replace(one, letter=LETTERS[n]) for n, one in enumerate(chosen[:most]))
 
 
 def _beside(one: Stretch, other: Stretch, near_m: float) -> bool:
@@ -101,7 +106,7 @@ def _stretches(shift: Shift, thing: str, state: str) -> list[Stretch]:
     found = []
     for first, last in runs_of(track.codes[thing], CODE[state], BRIDGE_ROWS):
         area = float(track.area_m2[first : last + 1].sum())
-        if area <= 0.0 or idle[first : last + 1].any():
+        if area < LEAST_ALONE_M2 or idle[first : last + 1].any():
             continue
         found.append(_stretch(track, thing, state, first, last, area, width))
     return found

@@ -84,13 +84,18 @@ def test_a_dig_stands_beside_what_the_sensors_said() -> None:
 
 
 def test_the_worst_stretch_is_named_with_its_length_and_its_band() -> None:
-    rows = [row(n, "out" if 20 <= n < 60 or n == 80 else "in",
+    rows = [row(n, "out" if 20 <= n < 60 or 80 <= n < 86 else "in",
                 speed_mps=3.5 if 20 <= n < 60 else 2.5) for n in range(100)]  # fmt: skip
     worst = summarize(load_shift(hand_made("worst.gpkg", rows))).worst
     assert [one.letter for one in worst] == ["A", "B"]
     assert worst[0].length_m == pytest.approx(40 * 2.5, rel=0.01)
     assert worst[0].value == pytest.approx(3.5)
     assert worst[0].high == pytest.approx(3.1)
+
+
+def test_a_place_too_small_to_print_its_area_is_no_place_to_look_at() -> None:
+    rows = [row(n, "out" if 20 <= n < 23 else "in") for n in range(100)]
+    assert summarize(load_shift(hand_made("speck.gpkg", rows))).worst == ()
 
 
 def test_three_seconds_of_band_do_not_cut_a_stretch_in_two() -> None:

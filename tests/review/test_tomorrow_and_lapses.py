@@ -52,8 +52,29 @@ def test_nobody_is_told_to_drive_faster() -> None:
     rows = [row(n, "hard" if n < 40 else "in", speed_mps=1.9) for n in range(200)]
     rows += [row(n, "out", speed_mps=1.9) for n in range(200, 260)]
     lines = tomorrow_of(summed(hand_made("slow.gpkg", rows, plan=SET)), US)
-    assert any("Hard ground on" in line and "gear down" in line for line in lines)
+    assert any(line.startswith("Slow on 38 % of the area, by speed alone") for line in lines)
     assert not any("faster" in line or "speed up" in line for line in lines)
+
+
+@pytest.mark.parametrize(("share", "found"), [(0.8, "Hard ground on 20 %"), (0.5, "Slow on 20 %")])
+def test_slow_is_called_hard_ground_only_where_the_springs_say_so(share: float, found: str) -> None:
+    rows = [
+        row(n, "hard" if n < 40 else "in", speed_mps=1.9 if n < 40 else 2.5) for n in range(200)
+    ]
+    for n, one in enumerate(rows):
+        one.values["spring1_ratio_most"] = share if n < 40 else 0.5
+    lines = tomorrow_of(summed(hand_made("pulled.gpkg", rows, DUG, full_rig(), SET)), US)
+    assert lines[0].startswith(found)
+
+
+def test_overlap_is_held_against_the_tool_s_width_first() -> None:
+    there = [row(n) for n in range(100)]
+    back = [replace(row(120 + n), lon_deg=5.0 + 3.0 / 68_700.0) for n in range(100)]
+    for n, one in enumerate(back):  # a pass of 5 m laid 3 m beside the first
+        back[n] = replace(one, lat_deg=there[n].lat_deg)
+    [line] = tomorrow_of(summed(hand_made("over.gpkg", there + back, DUG, plan=SET)), METRIC)
+    assert "measure whether the tool is 5.00 m wide" in line
+    assert line.index("measure") < line.index("farther apart")
 
 
 def test_the_weightiest_comes_first_and_an_act_before_all() -> None:

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
     from cabapp.screens.pages.shifts import ShiftsPage
 
 FIGURES = ("area_gross", "area_net", "overlap", "passes", "rate", "rate_plan", "efficiency",
-           "speed", "field_time", "trips", "record", "unseen", "unrecorded",
+           "speed", "field_time", "trips", "record", "ends", "tool", "unseen", "unrecorded",
            "draft", "fuel", "fuel_per_area")  # fmt: skip
 
 

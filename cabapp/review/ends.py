@@ -1,0 +1,62 @@
+"""Where each pass began and ended: told by the tool, or inferred from the way the tractor drove."""
+
+import numpy as np
+import numpy.typing as npt
+
+from cabapp.channels import column_of
+from cabapp.ground.passes import Pass
+from cabapp.review.shift import Shift
+from cabapp.watch.motion import HELD_S, RATE_SPAN_S
+
+# A straight or a turn counts once it has held, on a rate of turn that is taken over a span itself:
+# so long after the tool went in or came out the phase follows, where nothing else tells of it.
+INFERRED_S = HELD_S + RATE_SPAN_S
+SWITCH = "tool_down"
+
+
+def inferred_passes(shift: Shift) -> tuple[Pass, ...]:
+    """The passes that nothing told the begin or end of."""
+    passes = shift.sums.passes
+    if not passes or not len(shift.track):
+        return passes
+    told, t_s = _told(shift), shift.track.t_s
+
+    def known(t: float) -> bool:
+        return bool(told[min(int(np.searchsorted(t_s, t)), len(told) - 1)])
+
+    return tuple(one for one in passes if not (known(one.start_s) and known(one.end_s)))
+
+
+def inferred_error_m2(shift: Shift) -> float:
+    """Ground that inferred ends may be wrong by, m2: INFERRED_S of each such pass.
+
+    Too little where each pass begins and too much where it ends, alike on every pass: so the
+    passes add up, and do not level out as errors by chance would.
+    """
+    return sum(
+        one.gross_m2 * min(1.0, INFERRED_S / (one.end_s - one.start_s))
+        for one in inferred_passes(shift)
+        if one.end_s > one.start_s
+    )
+
+
+def ends_text(shift: Shift) -> str:
+    """Who said when the tool was in; "" where nothing was worked."""
+    whole, inferred = len(shift.sums.passes), len(inferred_passes(shift))
+    if not whole:
+        return ""
+    if not inferred:
+        return "told by the switch" if shift.page.rig.fitted(SWITCH) else "told by its sensors"
+    words = "inferred from how it drove"
+    return words if inferred == whole else f"{words} on {inferred} of {whole} passes"
+
+
+def _told(shift: Shift) -> npt.NDArray[np.bool_]:
+    """Seconds in which a switch told of the tool, or depth and springs did together.
+
+    One of the two alone needs a turn or a straight for its second witness, and is as late.
+    """
+    track = shift.track
+    both: npt.NDArray[np.bool_] = np.isfinite(track.numbers["depth_m"]) & np.isfinite(track.spring)
+    switch = track.sensors.get(column_of(SWITCH))
+    return both if switch is None else both | np.isfinite(switch)
