@@ -16,7 +16,7 @@ from pathlib import Path
 from cabapp import __version__
 from cabapp.record.capture import CaptureError
 from cabapp.record.reader import RunFileError
-from cabapp.record.safewrite import FileFault, read_text, refused
+from cabapp.record.safewrite import FileFault, named_text, refused
 from cabapp.rig import Rig
 from cabapp.rigbounds import BOUNDS, bounds_text, within
 from cabapp.rigcheck import read_rig
@@ -188,10 +188,7 @@ def load_rig(path: Path | None) -> Rig:
     """The rig file at ``path``, or a receiver alone where none is named."""
     if path is None:
         return Rig()
-    text = read_text(path)
-    if text is None:
-        raise FileFault(f"{path}: there is no such file; name a rig file")
-    return read_rig(text, str(path))
+    return read_rig(named_text(path), str(path))
 
 
 def _check(options: argparse.Namespace) -> int:
@@ -239,7 +236,7 @@ def _play(source: Source, options: argparse.Namespace) -> None:
                 print(json.dumps(line, allow_nan=False))
         if times.epochs == 0 and not source.is_capture:
             raise SourceError(unheard(source.path, cab.ears.counts(source.rig.receiver.port)))
-        if times.back:
+        if times.back and not source.is_capture:
             print(f"{source.path}: {times.back}", file=sys.stderr)
         if maker:
             maker.put(cab.end(cab.sense.now.at))

@@ -13,8 +13,8 @@ from cabapp.engine.pipes import KEEPER_MARK
 from cabapp.engine.service import begin
 from cabapp.engine.supervise import Keeper
 from cabapp.paths import shipped
+from cabapp.record.safewrite import named_text
 from cabapp.rigcheck import read_rig
-from cabapp.rigfault import Fault, RigError
 from cabapp.world.scenarios import SCENARIOS
 from cabapp.world.world import World
 
@@ -25,13 +25,14 @@ DEMO_BAUD = 38400
 def drive(rig: Path | None = None, windowed: bool = False) -> int:
     """Run the kiosk until told to end; 1 with a line on stderr if something is at fault.
 
-    A named rig file becomes this tablet's, unless it has another already. Raises RigError.
+    A named rig file becomes this tablet's, unless it has another already. Raises RigError and
+    FileFault for a rig file at fault.
     """
     home = default_home()
     home.root.mkdir(parents=True, exist_ok=True)
     if rig is not None:
         text = _rig_text(rig)
-        if home.rig.exists() and home.rig.read_text(encoding="utf-8") != text:
+        if home.rig.exists() and named_text(home.rig) != text:
             print(f"{home.rig}: this tablet has another rig; move that file away first",
                   file=sys.stderr)  # fmt: skip
             return 1
@@ -44,7 +45,7 @@ def drive(rig: Path | None = None, windowed: bool = False) -> int:
 def demo(rig: Path | None = None, speed: float = 1.0) -> int:
     """Drive an invented tractor through pseudo-terminals, ``speed`` times real time.
 
-    Runs in a folder of its own, which it names at the end. Raises RigError.
+    Runs in a folder of its own, which it names at the end. Raises RigError and FileFault.
     """
     source = rig or shipped("config", DEMO_RIG)
     text = _rig_text(source)
@@ -65,12 +66,8 @@ def demo(rig: Path | None = None, speed: float = 1.0) -> int:
 
 
 def _rig_text(path: Path) -> str:
-    """The text of a rig file that is good; RigError names every fault, an unread file too."""
-    try:
-        text = path.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        fault = Fault("file", str(error), "readable UTF-8 text", "name the rig file of this tablet")
-        raise RigError(str(path), (fault,)) from None
+    """The text of a rig file that is good: RigError names every fault, FileFault an unread file."""
+    text = named_text(path)
     read_rig(text, str(path))
     return text
 

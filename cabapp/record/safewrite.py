@@ -44,9 +44,10 @@ def write_whole(path: Path, text: str) -> None:
         os.replace(beside, path)
         Disk().sync(path.parent)
     except OSError as error:
+        raise FileFault(refused(path, error)) from None
+    finally:  # also where a person stops it half-way
         with contextlib.suppress(OSError):
             beside.unlink(missing_ok=True)
-        raise FileFault(refused(path, error)) from None
 
 
 def try_place(path: Path) -> None:
@@ -86,6 +87,14 @@ def read_text(path: Path) -> str | None:
             f"{path}: found a byte {error.object[error.start]:#04x} at {error.start}, expected "
             "UTF-8 text; save it as UTF-8 text, or restore a kept copy"
         ) from None
+
+
+def named_text(path: Path) -> str:
+    """The text of a file that a person named; FileFault also where there is none."""
+    text = read_text(path)
+    if text is None:
+        raise FileFault(f"{path}: there is no such file; name one that is there")
+    return text
 
 
 def write_json(path: Path, plain: dict[str, Any]) -> None:

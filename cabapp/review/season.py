@@ -182,11 +182,11 @@ def line_of(brief: Brief) -> Line:
 
 
 def _identity(brief: Brief) -> tuple[object, ...]:
-    """Its name and begin; where no date was ever known, its work in place of that."""
+    """Its rig, name and begin; where no date was ever known, its work in place of that."""
     page, sums = brief.page, brief.sums
     if page.begun_utc:
-        return page.shift, page.begun_utc
-    return page.shift, sums.gross_m2, str(sums.seconds_by_phase)
+        return page.rig.id, page.shift, page.begun_utc
+    return page.rig.id, page.shift, sums.gross_m2, str(sums.seconds_by_phase)
 
 
 def _briefs(paths: list[Path], faults: list[str]) -> Iterator[Brief]:

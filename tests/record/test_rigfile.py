@@ -276,3 +276,16 @@ def test_kept_values_come_back_and_a_foreign_one_is_refused(tmp_path):
     path.write_text("[1, 2]")
     with pytest.raises(FileFault, match="expected a table"):
         read_json(path)
+
+
+def test_a_write_that_is_stopped_leaves_the_old_file_and_nothing_beside_it(tmp_path, monkeypatch):
+    def stopped(handle):
+        raise KeyboardInterrupt
+
+    path = tmp_path / "page.html"
+    write_whole(path, "old")
+    monkeypatch.setattr(safewrite.os, "fsync", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        write_whole(path, "new")
+    assert path.read_text() == "old"
+    assert list(tmp_path.iterdir()) == [path]
