@@ -7,12 +7,16 @@ place on, whatever its speed and depth, and up to the same place.
 
 from cabapp.rig import Rig
 from cabapp.watch.judge import Judge
+from cabapp.watch.motion import HELD_S, RATE_SPAN_S
 from cabapp.watch.now import Now
 from cabapp.watch.phase import ARMED_STRAIGHT_M
 from cabapp.watch.rules import When
 from cabapp.watch.toolpos import Source
 from cabapp.words import Level, Phase, Rule
 
+# A straight or a turn counts once it has held, on a rate of turn that is taken over a span itself:
+# so long after the tool went in or came out the phase follows, where nothing else tells of it.
+INFERRED_S = HELD_S + RATE_SPAN_S
 JUDGED_FROM_M = ARMED_STRAIGHT_M  # of the stretch, straight or not
 _TOLD = (Source.SWITCH, Source.SENSORS)
 _OF_WORK = (When.WORK, When.WORK_DEPTH, When.WORK_SETTLED, When.WORK_SET_IN)

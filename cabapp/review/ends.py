@@ -3,14 +3,11 @@
 import numpy as np
 import numpy.typing as npt
 
+from cabapp.cab.stretches import INFERRED_S
 from cabapp.channels import column_of
 from cabapp.ground.passes import Pass
 from cabapp.review.shift import Shift
-from cabapp.watch.motion import HELD_S, RATE_SPAN_S
 
-# A straight or a turn counts once it has held, on a rate of turn that is taken over a span itself:
-# so long after the tool went in or came out the phase follows, where nothing else tells of it.
-INFERRED_S = HELD_S + RATE_SPAN_S
 SWITCH = "tool_down"
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from cabapp.review.ends import INFERRED_S
+from cabapp.cab.stretches import INFERRED_S
 from cabapp.review.figures import figures
 from cabapp.review.report import Options, report_html
 from cabapp.review.shift import load_shift

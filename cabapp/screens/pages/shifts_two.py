@@ -82,6 +82,6 @@ def _side(page: "ShiftsPage", paper: Paper, found: Opened, x: float, wide: float
     for figure in [*(by_key[key] for key in FIGURES), *bands]:
         if y > page.bottom:
             break
-        width = paper.say(figure.words, x, y, 20, Role.SOFT, False)
+        width = paper.say(figure.words.partition(" (")[0], x, y, 20, Role.SOFT, False)
         paper.say(figure.text, end, y, 22, align="right", limit=wide - width - 16)
         y += 38
