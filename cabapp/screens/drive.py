@@ -167,6 +167,7 @@ class DrivePage(Widget):
             self.in_front = tile
             self.fingers.forget()
         self.fronts.fill(tile, snapshot)
+        self.fingers.look(self.clock())
         close = self.layout.small and tile is not None
         self.menu_key.key.show("Close" if close else "Menu", sign="" if close else "menu")
 

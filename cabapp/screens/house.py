@@ -100,3 +100,4 @@ class House(Widget):
         self.remove_widget(page)
         page.leave()
         self.add_widget(self.drive)
+        self.drive.fingers.anew(self.drive.clock())

@@ -2,7 +2,8 @@
 
 One tap, fired on release inside the target and a slop around it, since a glove on a shaking
 machine slides. Repeats within 300 ms are one tap; a palm (three contacts and more) is none. A
-target that asks for a hold fires when it has been held, not on release.
+target that asks for a hold fires when it has been held, not on release. One that has only just
+appeared takes no touch: the finger was already on its way to what stood there before.
 """
 
 from collections.abc import Callable
@@ -10,6 +11,7 @@ from dataclasses import dataclass, field
 
 SLOP_MM = 12.0
 REPEAT_S = 0.3
+SETTLE_S = 0.5  # a glance and a finger's way take longer
 PALM = 3
 HOLD_S = 1.5
 
@@ -58,10 +60,23 @@ class Fingers:
     down: dict[object, _Finger] = field(default_factory=dict)
     palm: bool = False
     fired: dict[str, float] = field(default_factory=dict)
+    _since: dict[tuple[str, Area], float] = field(default_factory=dict)
+
+    def look(self, now: float) -> None:
+        """What can be touched may have changed: note when each came to its place."""
+        there = [(target.name, target.area) for target in self.targets()]
+        self._since = {one: self._since.get(one, now) for one in there}
+
+    def anew(self, now: float) -> None:
+        """The page came to the front: all of it has only just appeared."""
+        self._since = {}
+        self.look(now)
 
     def touch(self, who: object, x: float, y: float, now: float) -> None:
         """A contact begins."""
         target = next((t for t in reversed(self.targets()) if t.area.holds(x, y)), None)
+        if target and now - self._since.get((target.name, target.area), -1e9) < SETTLE_S:
+            target = None
         self.down[who] = _Finger(target, now)
         if len(self.down) >= PALM:
             self.palm = True

@@ -79,13 +79,14 @@ class Cabin:
         """Write what the window shows."""
         self.stage.shot(path)
 
-    def tap(self, page: Any, x: float, y: float, lasts: float = 0.1) -> None:
-        """One finger down and up again at a point of the window, y up."""
+    def tap(self, page: Any, x: float, y: float, lasts: float = 0.1, rests: float = 0.5) -> None:
+        """One finger down and up again at a point of the window, y up, after a look at it."""
         finger = SimpleNamespace(uid="finger", x=x, y=y)
+        self.stage.time += rests
         page.on_touch_down(finger)
         self.stage.time += lasts
         page.on_touch_up(finger)
-        self.stage.time += 0.5
+        self.stage.time += rests
 
     def tap_key(self, page: Any, name: str) -> None:
         """Tap the middle of what is called ``name``."""

@@ -80,7 +80,8 @@ def on_disk(bench):
 
 
 def touch(bench, name):
-    """A real finger on the middle of a key: down, up."""
+    """A real finger on the middle of a key, after a look at it: down, up."""
+    bench.at += 0.6
     area = next(t.area for t in bench.page.targets() if t.name == name)
     finger = type("Finger", (), {"uid": 1, "x": area.x + area.w / 2, "y": area.y + area.h / 2})()
     bench.page.on_touch_down(finger)

@@ -113,6 +113,36 @@ def sent(cabin) -> list[tuple[TapKind, object]]:
     return list(cabin.stage.taps)
 
 
+def test_what_has_only_just_come_under_the_finger_takes_no_touch(pad):
+    fingers, fired, targets = pad
+    fingers.look(0.0)
+    targets[0] = Target("other", targets[0].area, lambda: fired.append("other"))
+    fingers.look(10.0)
+    for at in (10.2, 10.49):
+        fingers.touch(1, 50, 50, at)
+        fingers.release(1, 50, 50, at + 0.4)
+    fingers.touch(1, 185, 50, 10.5)  # its neighbour has been there all along
+    fingers.release(1, 185, 50, 10.6)
+    assert fired == ["right"]
+    fingers.touch(1, 50, 50, 11.0)
+    fingers.release(1, 50, 50, 11.1)
+    assert fired == ["right", "other"]
+
+
+def test_two_quick_taps_on_peg_name_no_kind(cabin):
+    page = cabin.present(LARGE, "in-band")
+    area = next(target.area for target in page.targets() if target.name == "peg")
+    x, y = area.x + area.w / 2, area.y + area.h / 2
+    cabin.stage.time += 1.0
+    cabin.tap(page, x, y, rests=0.0)
+    page.show(SCENES["peg-kind"]())
+    cabin.stage.time += 0.31
+    cabin.tap(page, x, y, rests=0.0)
+    assert [kind for kind, _ in sent(cabin)] == [TapKind.PEG]
+    cabin.tap(page, x, y)
+    assert [kind for kind, _ in sent(cabin)] == [TapKind.PEG, TapKind.PEG_KIND]
+
+
 def test_anywhere_on_the_band_is_quiet(cabin, panel):
     page = cabin.present(panel, "too-fast")
     area = next(t.area for t in page.targets() if t.name == "quiet")

@@ -56,6 +56,7 @@ class ParkedPage(Widget):
         """The page comes to the front."""
         self.show(snapshot)
         self.again()
+        self.fingers.anew(self.clock())
 
     def show(self, snapshot: Snapshot) -> None:
         """A new snapshot: only look and units matter to most pages."""
@@ -80,6 +81,7 @@ class ParkedPage(Widget):
         self.paper.start()
         self.write(self.paper)
         self.paper.done()
+        self.fingers.look(self.clock())
 
     # -- parts of a page ----------
 
