@@ -32,7 +32,7 @@ class Line:
     gross_m2: float
     working_s: float
     shares: dict[str, Share]
-    trips: dict[int, int]
+    trips: dict[int, int] | None  # None: no spring has a sensor, so nobody knows
     alerts: dict[str, int]
     worst: str
     ended: bool
@@ -53,6 +53,7 @@ class Group:
     areas_m2: dict[str, dict[str, float]] = field(default_factory=dict)
     idle_m2: dict[str, float] = field(default_factory=dict)
     trips: dict[int, int] = field(default_factory=dict)
+    counted: int = 0  # shifts whose trips were counted
     alerts: dict[str, int] = field(default_factory=dict)
 
     def add(self, line: Line) -> None:
@@ -63,7 +64,9 @@ class Group:
         for thing, share in line.shares.items():
             _add(self.areas_m2.setdefault(thing, {}), share.areas_m2)
             self.idle_m2[thing] = self.idle_m2.get(thing, 0.0) + share.idle_m2
-        _add(self.trips, line.trips)
+        if line.trips is not None:
+            self.counted += 1
+            _add(self.trips, line.trips)
         _add(self.alerts, line.alerts)
 
     def share(self, thing: str = ALL) -> Share:
@@ -170,7 +173,7 @@ def line_of(brief: Brief) -> Line:
         gross_m2=sums.gross_m2,
         working_s=float(sums.seconds_by_phase.get(Phase.WORKING.value, 0)),
         shares=sums.shares,
-        trips=sums.trips,
+        trips=sums.trips if page.rig.fitted("spring") else None,
         alerts=sums.alerts,
         worst=worst_alert_text(sums),
         ended=bool(page.ended),
@@ -204,7 +207,7 @@ def _add(into: dict[Key, Count], more: Mapping[Key, Count]) -> None:
         into[key] = into[key] + value if key in into else value
 
 
-HEADS = ("day", "field", "driver", "rig", "area", "in band", "unknown", "worst")
+HEADS = ("day", "field", "driver", "rig", "area", "in band", "unknown", "trips", "worst")
 
 
 def table_of(season: Season, units: UnitSystem) -> list[tuple[str, ...]]:
@@ -216,6 +219,7 @@ def table_of(season: Season, units: UnitSystem) -> list[tuple[str, ...]]:
             line.driver or NONE,
             line.rig,
             *_sums_text(line.gross_m2, line.shares[ALL], units),
+            trips_words(line.trips),
             line.worst or NONE,
         )
         for line in season.lines
@@ -224,7 +228,8 @@ def table_of(season: Season, units: UnitSystem) -> list[tuple[str, ...]]:
     sums = [
         (
             f"{group.shifts} shift{'s' if group.shifts != 1 else ''}", "", "", group.name,
-            *_sums_text(group.gross_m2, group.share(), units), trips_words(group.trips),
+            *_sums_text(group.gross_m2, group.share(), units),
+            trips_words(group.trips if group.counted else None), "",
         )
         for group in groups
     ]  # fmt: skip
@@ -235,12 +240,14 @@ def _sums_text(area_m2: float, share: Share, units: UnitSystem) -> tuple[str, st
     return area_text(area_m2, units), share_text(share, "in"), share_text(share, "unknown")
 
 
-def trips_words(trips: Mapping[int, int]) -> str:
-    """``9 trips, most on shank 3``."""
+def trips_words(trips: Mapping[int, int] | None) -> str:
+    """``9, most on shank 3``; a dash where no spring sensor counted them."""
+    if trips is None:
+        return NONE
     if not trips:
-        return "no trips"
+        return "none"
     worst = max(trips, key=lambda shank: trips[shank])
-    return f"{sum(trips.values())} trips, most on shank {worst}"
+    return f"{sum(trips.values())}, most on shank {worst}"
 
 
 def text_of(season: Season, units: UnitSystem) -> str:

@@ -32,6 +32,7 @@ NUMBERS = (
     "side_m", "row_angle_deg", "slip_ratio",
     "speed_low_mps", "speed_high_mps", "depth_low_m", "depth_high_m",
 )  # fmt: skip
+MOST = 1e9  # of seconds, metres or newtons: whatever is beyond was never measured on a tool
 CODES = ("idle", "in", "hard", "raised", "out", "unknown")  # a state's code is its place here
 CODE = {state: code for code, state in enumerate(CODES)}
 Found = TypeVar("Found")
@@ -141,7 +142,22 @@ def _brief(run: Run, files: Files, sums: Sums) -> Brief:
 def _shift(run: Run, files: Files, again: bool) -> Shift:
     sums, trace = _sums(run, stored=not again)
     soil = soil_of(run.path, run.page)
-    return Shift(_brief(run, files, sums), _track(run, trace), tuple(run.moments()), soil)
+    shift = Shift(_brief(run, files, sums), _track(run, trace), tuple(run.moments()), soil)
+    _need_plausible(shift)
+    return shift
+
+
+def _need_plausible(shift: Shift) -> None:
+    """ValueError for values of any type or size that SQLite keeps and no shift can have."""
+    track, moments = shift.track, shift.moments
+    numbers = (*track.numbers.values(), *track.sensors.values())
+    values = [m.value for m in moments if isinstance(m.value, float)]
+    if any(bool((np.abs(v) > MOST).any()) for v in (*numbers, [m.t_s for m in moments], values)):
+        raise ValueError("a number that no shift has")
+    if not all(
+        isinstance(utc, str) for utc in (*filter(None, track.utc), *(m.utc for m in moments))
+    ):
+        raise ValueError("a time that is no text")
 
 
 def _track(run: Run, trace: bytes) -> Track:

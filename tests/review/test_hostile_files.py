@@ -95,6 +95,30 @@ def unknown_moment(path: Path) -> None:
     change(path, "INSERT INTO moment (t_s, what) VALUES (1, 'run this')")
 
 
+def words_for_a_moment_s_time(path: Path) -> None:
+    change(path, "UPDATE moment SET t_s = 'noon' WHERE what = 'onset'")
+
+
+def a_moment_at_no_end_of_time(path: Path) -> None:
+    change(path, "UPDATE moment SET t_s = 9e999 WHERE what = 'phase'")
+
+
+def a_row_before_all_time(path: Path) -> None:
+    change(path, "UPDATE track SET t_s = -1e308 WHERE fid = 100")
+
+
+def speed_beyond_measure(path: Path) -> None:
+    change(path, "UPDATE track SET speed_mps = -1e308")
+
+
+def bytes_for_a_clock_time(path: Path) -> None:
+    change(path, "UPDATE moment SET utc = x'00ff'")
+
+
+def number_for_a_clock_time(path: Path) -> None:
+    change(path, "UPDATE track SET utc = 12.5 WHERE fid > 200")
+
+
 def broken_place(path: Path) -> None:
     change(path, "UPDATE track SET geom = x'00'")
 
@@ -120,6 +144,8 @@ def no_file_at_all(path: Path) -> None:
 HARMS: tuple[Callable[[Path], None], ...] = (
     wrong_id, torn, half_copied, view_for_track, computed_column, huge_count, deep_json,
     huge_number, bomb_in_the_trace, words_for_a_number, unknown_moment, broken_place, endless_text,
+    words_for_a_moment_s_time, a_moment_at_no_end_of_time, a_row_before_all_time,
+    speed_beyond_measure, bytes_for_a_clock_time, number_for_a_clock_time,
     tool_of_no_width, of_another_program, no_file_at_all,
 )  # fmt: skip
 

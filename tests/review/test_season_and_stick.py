@@ -8,8 +8,9 @@ import pytest
 
 from cabapp.cli import main
 from cabapp.review import stick
-from cabapp.review.season import between, season_of
+from cabapp.review.season import HEADS, between, season_of, table_of, trips_words
 from cabapp.review.stick import StickError, copy_to, sticks
+from cabapp.units import UnitSystem
 from tests.review.runs import hand_made, row, two_passes
 
 
@@ -35,6 +36,21 @@ def test_a_season_of_two_rigs_has_a_line_for_each(tmp_path: Path) -> None:
     season = season_of(tmp_path)
     assert sorted(group.shifts for group in season.rigs) == [1, 2]
     assert season.whole.trips == {3: 3}
+
+
+def test_trips_stand_in_their_own_column_and_none_is_not_said_where_none_are_counted(
+    tmp_path: Path,
+) -> None:
+    fill(tmp_path, 2)
+    blind = table_of(season_of(tmp_path), UnitSystem.US)
+    trips, worst = HEADS.index("trips"), HEADS.index("worst")
+    assert {line[trips] for line in blind} == {"–"}, "no spring sensor: nobody knows"
+    os.link(two_passes(), tmp_path / "shift-0100.gpkg")
+    season = season_of(tmp_path)
+    *shifts, _, _, whole = table_of(season, UnitSystem.US)
+    assert sorted(line[trips] for line in shifts) == ["3, most on shank 3", "–", "–"]
+    assert (whole[trips], whole[worst]) == ("3, most on shank 3", "")
+    assert trips_words({}) == "none"
 
 
 def test_dates_choose_shifts(tmp_path: Path) -> None:

@@ -222,7 +222,8 @@ def _told(whole: Group) -> tuple[str, str]:
             counts[LEVELS[rule]] = counts.get(LEVELS[rule], 0) + count
     alerts = [f"{counts[level]} {word}" for level, word in LEVEL_WORDS.items() if level in counts]
     trips = [f"shank {shank}: {count}" for shank, count in sorted(whole.trips.items())]
-    return (f"Alerts: {', '.join(alerts) or 'none'}", f"Trips: {', '.join(trips) or 'none'}")
+    tripped = ", ".join(trips) or ("none" if whole.counted else "no spring sensors")
+    return (f"Alerts: {', '.join(alerts) or 'none'}", f"Trips: {tripped}")
 
 
 def _rig(page: "ShiftsPage", paper: Paper, rig: Group, y: float) -> None:
