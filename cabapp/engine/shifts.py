@@ -227,17 +227,23 @@ class Shifts:
     def _plan_changed(self) -> None:
         plan = self._facts.plan()
         self._writer.who(plan.field, plan.driver)
-        if plan.set_today and self._utc:
+        if (plan.set_today or plan != self._facts.made) and self._utc:
+            kept = {"utc": self._utc, "plan": to_plain(plan), "made": to_plain(self._facts.made)}
             fresh = self._home.plan.with_suffix(".new")
-            fresh.write_text(json.dumps({"utc": self._utc, "plan": to_plain(plan)}))
+            fresh.write_text(json.dumps(kept))
             fresh.replace(self._home.plan)
 
     def _kept_plan(self, utc: datetime) -> Plan | None:
-        """The plan in force when the program last ran, if it is of today."""
+        """The plan in force when the program last ran, if it is of today.
+
+        What the walk set holds whatever happens; what was only moved by a tap holds until the
+        rig's own plan is another one.
+        """
         try:
             kept = json.loads(self._home.plan.read_text())
             age = utc - datetime.fromisoformat(kept["utc"])
             plan: Plan = from_plain(Plan, kept["plan"])
         except (OSError, ValueError, TypeError, KeyError):
             return None
-        return plan if timedelta() <= age < PLAN_LASTS else None
+        holds = plan.set_today or kept.get("made") == to_plain(self._facts.made)
+        return plan if holds and timedelta() <= age < PLAN_LASTS else None

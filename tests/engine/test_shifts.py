@@ -2,6 +2,7 @@
 
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -24,14 +25,14 @@ from cabapp.rig import Rig
 class Power:
     """One time that the engine is started on a folder: ``off`` cuts it as a restart does."""
 
-    def __init__(self, folder: Path, plan: Plan | None = None) -> None:
+    def __init__(self, folder: Path, plan: Plan | None = None, made: Plan | None = None) -> None:
         self.folder = folder
         self.now = 1000.0
         self.plan = plan or default_plan(Rig())
         self.posted: list[Event] = []
         self.ends = 0
         self.writer = Writer(folder / "runs", lambda: self.now)
-        facts = Facts(Rig(), "", lambda: self.plan, self.plan)
+        facts = Facts(Rig(), "", lambda: self.plan, made or self.plan)
         self.shifts = Shifts(
             self.writer, Home(folder), facts, self.posted.append, self._ended, lambda: self.now
         )
@@ -238,6 +239,29 @@ def test_this_mornings_plan_holds_after_a_restart_and_yesterdays_does_not(tmp_pa
     assert night.posted == []
     noon.off()
     night.off()
+
+
+def test_what_the_driver_moved_by_a_tap_holds_after_a_restart_unless_the_rig_was_changed(
+    tmp_path: Path,
+) -> None:
+    made = default_plan(Rig())
+    moved = replace(made, speed_low_mps=made.speed_low_mps + 0.2, driver="Ada")
+    first = Power(tmp_path, moved, made)
+    first.row(0.0, "06:00:00")
+    first.shifts.put(Outcome(moments=(Moment("", 0.0, What.PLAN, detail="speed_target"),)))
+    until(lambda: (tmp_path / "plan.json").exists())
+    first.off()
+    again = Power(tmp_path, made, made)
+    again.row(0.0, "06:01:00")
+    until(lambda: again.posted)
+    assert [event.plan for event in again.posted if isinstance(event, PlanChanged)] == [moved]
+    again.off()
+    other = replace(made, speed_high_mps=made.speed_high_mps + 1.0)
+    refitted = Power(tmp_path, other, other)
+    refitted.row(0.0, "06:02:00")
+    until(lambda: refitted.shifts._looked_back)
+    assert refitted.posted == []
+    refitted.off()
 
 
 def test_who_drives_is_in_the_book_as_soon_as_drive_was_told(tmp_path: Path) -> None:
