@@ -138,6 +138,15 @@ def test_two_shifts_from_logs_called_alike_keep_their_notes_apart(tmp_path: Path
     assert (tmp_path / "book.gpkg").is_file(), "beside the run, not a folder above it"
 
 
+def test_the_book_of_a_folder_of_runs_lies_beside_that_folder(tmp_path: Path, capfd) -> None:  # type: ignore[no-untyped-def]
+    made = tmp_path / "runs" / "m.gpkg"
+    made.parent.mkdir()
+    made.write_bytes(two_passes().read_bytes())
+    note = ("--note", "Points changed", "--by", "K. Tarn")
+    assert run(capfd, "report", made, *note)[0] == 0
+    assert (tmp_path / "book.gpkg").is_file() and not (tmp_path / "runs" / "book.gpkg").exists()
+
+
 def test_a_season_leaves_the_book_alone(folder: Path, capfd) -> None:  # type: ignore[no-untyped-def]
     note = ("--note", "Points changed", "--by", "K. Tarn")
     assert run(capfd, "report", folder / "m.gpkg", *note)[0] == 0

@@ -105,3 +105,49 @@ def test_a_torn_rig_file_is_refused_in_words(path: Path, data: st.DataObject) ->
         read_rig(text[:cut] + junk + text[cut + len(junk) :])
     except RigError as error:
         assert all(fault.mend for fault in error.faults)
+
+
+def told(text: str) -> list[str]:
+    """Every fault of a text, one string each."""
+    with pytest.raises(RigError) as caught:
+        read_rig(text, "shed.toml")
+    return [str(fault) for fault in caught.value.faults]
+
+
+def test_brackets_in_brackets_are_a_fault_and_no_endless_descent() -> None:
+    (fault,) = told("a = " + "[" * 5000 + "]" * 5000)
+    assert fault.startswith("(file): found brackets in brackets")
+
+
+FULL = (CONFIG / "rig-us-full.toml").read_text()
+
+
+@pytest.mark.parametrize(
+    ("right", "wrong", "says"),
+    [
+        ("version = 1", "version = 99", "version: found 99, expected a whole number 1;"),
+        ("shank = 1", "shank = 99", "sensor[5].shank: found 99, expected a whole number 1 to 60"),
+        ('width = "17 1/2 ft"', "width = 4.0", 'write "4.0 ft" or "4.0 m"'),
+        ('width = "17 1/2 ft"', 'width = "40 m"', "expected 0.5 to 20 m (1.64 to 65.6 ft)"),
+        ('made = "2026-03-11"', 'made = "2026-13-45"', "sensor[1].curve.made: found '2026-13-45'"),
+        ('role = "node"', 'role = "receiver"', "port[2].role: found 'receiver' for 'node'"),
+    ],
+)
+def test_one_slip_is_one_fault_in_units_that_fit(right: str, wrong: str, says: str) -> None:
+    assert right in FULL
+    (fault,) = told(FULL.replace(right, wrong, 1))
+    assert says in fault
+
+
+def test_a_rig_of_springs_without_shanks_is_one_fault() -> None:
+    lines = FULL.splitlines(keepends=True)
+    at = [n for n, line in enumerate(lines) if line.startswith("[[tool.shank]]")]
+    for n in reversed(at):
+        del lines[n : n + 3]
+    (fault,) = told("".join(lines))
+    assert fault.startswith("tool.shank: found none")
+
+
+def test_a_node_may_share_the_wire_of_the_receiver() -> None:
+    shared = FULL.replace('port = "node"', 'port = "gnss"')
+    assert read_rig(shared).sensors[0].port == "gnss"
