@@ -150,9 +150,10 @@ def _shift(run: Run, files: Files, again: bool) -> Shift:
 def _need_plausible(shift: Shift) -> None:
     """ValueError for values of any type or size that SQLite keeps and no shift can have."""
     track, moments = shift.track, shift.moments
-    numbers = (*track.numbers.values(), *track.sensors.values())
-    values = [m.value for m in moments if isinstance(m.value, float)]
-    if any(bool((np.abs(v) > MOST).any()) for v in (*numbers, [m.t_s for m in moments], values)):
+    times = np.array([m.t_s for m in moments], np.float64)
+    values = np.array([m.value for m in moments if isinstance(m.value, float)], np.float64)
+    numbers = (*track.numbers.values(), *track.sensors.values(), times, values)
+    if any(bool((np.abs(found) > MOST).any()) for found in numbers):
         raise ValueError("a number that no shift has")
     if not all(
         isinstance(utc, str) for utc in (*filter(None, track.utc), *(m.utc for m in moments))
