@@ -100,8 +100,23 @@ def unheard(path: Path, counts: LineCounts) -> str:
     lines = ", ".join(f"{number} {words}" for number, words in held if number)
     return (
         f"{path}: no epoch of a receiver in {counts.bytes} bytes (lines: {lines or 'none'}), "
-        "expected NMEA 0183 sentences as $GPRMC,...*hh, or a capture; name the receiver's own log"
+        f"expected NMEA 0183 sentences as $GPRMC,...*hh, or a capture; {_mend(path)}"
     )
+
+
+# What a file that is no log may be by its first bytes, and what to do with it.
+_NO_LOGS = (
+    (b"\xff\xfe", "it is UTF-16 text, save it as plain text"),
+    (b"\xfe\xff", "it is UTF-16 text, save it as plain text"),
+    (b"SQLite format 3\0", "it may be a run, which report and export read"),
+)
+
+
+def _mend(path: Path) -> str:
+    with open(path, "rb") as file:
+        begins = file.read(16)
+    found = (mend for first, mend in _NO_LOGS if begins.startswith(first))
+    return next(found, "name the receiver's own log")
 
 
 class Times:

@@ -72,8 +72,10 @@ def test_a_page_takes_the_place_of_a_page_and_of_nothing_else(folder: Path, capf
         for there in (made, foreign):
             before = there.read_bytes()
             code, _, err = run(capfd, *words, "--out", there)
-            assert code == 1 and f"{there}: is there already" in err and err.count("\n") == 1
+            assert code == 1 and err.startswith(f"{there}: ") and err.count("\n") == 1
             assert there.read_bytes() == before
+        assert run(capfd, *words, "--out", folder / "new.gpkg")[0] == 1
+        assert not (folder / "new.gpkg").exists(), "no page under the name of a run"
         page = folder / f"{words[0]}.html"
         assert [run(capfd, *words, "--out", page)[0] for _ in range(2)] == [0, 0]
 
@@ -86,6 +88,7 @@ def test_a_page_takes_the_place_of_a_page_and_of_nothing_else(folder: Path, capf
         (b"$GPRMC,130000.00,V,,,,,,,180426,,\r\n" * 4, "4 without a checksum"),
         (b"$GPRMC,130000.00,V,,,,,,,180426,,*00\r\n" * 3, "3 with a wrong checksum"),
         (b"\xff\xfe" + "$GPRMC,1\r\n".encode("utf-16-le") * 2, "2 of other kinds"),
+        (b"SQLite format 3\0" + bytes(40) + b"\n", "it may be a run, which report"),
     ],
 )
 def test_a_log_in_which_nothing_is_heard_is_at_fault_and_leaves_no_run(
@@ -101,6 +104,13 @@ def test_a_log_in_which_nothing_is_heard_is_at_fault_and_leaves_no_run(
         assert code == 1 and err.count("\n") == 1
         assert held in err and f"{len(bytes_)} bytes" in err and "expected NMEA 0183" in err
     assert list(tmp_path.iterdir()) == [log]
+
+
+def test_text_of_another_coding_is_named(tmp_path: Path, capfd) -> None:  # type: ignore[no-untyped-def]
+    log = log_of(tmp_path / "my.nmea")
+    log.write_bytes(log.read_text().encode("utf-16"))
+    code, _, err = run(capfd, "replay", log)
+    assert code == 1 and "UTF-16 text, save it as plain text" in err
 
 
 def test_a_log_whose_times_go_back_says_where(tmp_path: Path, capfd) -> None:  # type: ignore[no-untyped-def]

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from cabapp.record.folder import CAPTURE_SUFFIX, RUN_SUFFIX
 from cabapp.record.reader import RunFileError
 from cabapp.record.safewrite import FileFault, refused, try_place, write_whole
 
@@ -10,7 +11,9 @@ LOOK_BYTES = 1024
 
 
 def check_place(path: Path) -> None:
-    """RunFileError where no page can be written, or where something else lies already."""
+    """RunFileError where no page can be written, or where something else lies or belongs."""
+    if path.suffix in (RUN_SUFFIX, CAPTURE_SUFFIX):
+        raise RunFileError(f"{path}: the name of a run or a capture; name a page, as page.html")
     try:
         try_place(path)
         taken = path.exists() and not _is_ours(path)
