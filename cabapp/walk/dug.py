@@ -41,7 +41,7 @@ def agreement(pairs: Sequence[Pair], system: UnitSystem) -> Agreement:
     """
     offs = [off for pair in pairs if (off := pair.off_m) is not None][-AGREE:]
     if not offs:
-        return Agreement(None, "No depth sensor to compare with")
+        return Agreement(None, "No live depth beside a dig yet")
     if len(offs) < AGREE:
         left = AGREE - len(offs)
         return Agreement(None, f"{left} more dig{'s' if left > 1 else ''} before an offset counts")

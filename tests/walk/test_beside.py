@@ -27,7 +27,7 @@ def test_three_digs_that_agree_offer_an_offset_and_others_do_not() -> None:
     assert agreement(pairs(0.5, 1.25, 0.5), US).offset_m is None
     assert agreement(pairs(0.1, -0.1, 0.1), US).words == "Three digs agree with the sensor"
     assert "Too much" in agreement(pairs(5.0, 5.0, 5.0), US).words
-    assert agreement(pairs(None, None, None), US).words == "No depth sensor to compare with"
+    assert agreement(pairs(None, None, None), US).words == "No live depth beside a dig yet"
 
 
 def test_only_the_last_three_digs_count() -> None:

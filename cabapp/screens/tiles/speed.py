@@ -13,7 +13,7 @@ from cabapp.screens.tiles.plate import LOST, MARKS, ON_PLATE, Edge, Plate
 from cabapp.units import MPH_MPS, UnitSystem
 
 RIGHT = 384.0  # right end of the digits
-SPINE = 466.0
+SPINE = 458.0
 ROOM_MPS = 2.0 * MPH_MPS  # shown above and below the band
 REST = SpeedView(TileState.STARTING)
 JUDGED = (TileState.IN_BAND, TileState.ABOVE, TileState.BELOW, TileState.ACT)
@@ -38,7 +38,7 @@ class SpeedTile(Tile):
         self.unit = Say(self, 26, 60, 31, Role.SOFT, bold=False)
         self.large = Say(self, RIGHT, self.foot, 139, bold=False, digits=True, align="right")
         self.small = Say(self, RIGHT, self.foot, 62, digits=True, align="right")
-        self.ends = tuple(Say(self, 496, 0, 31, Role.WANTED, limit=60) for _ in range(2))
+        self.ends = tuple(Say(self, SPINE + 22, 0, 31, Role.WANTED, limit=60) for _ in range(2))
         self.lost_word = Say(self, RIGHT, self.foot - 54, 37, align="right")
         self.lost_for = Say(self, RIGHT, self.foot - 4, 31, align="right")
         self.plate = Plate(self)
