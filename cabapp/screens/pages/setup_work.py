@@ -66,9 +66,9 @@ def write_dug(page: "SetupPage") -> None:
     caution = cautions["leave_seat"]
     y = page.caution(caution, left.x, left.y + 4, left.w, 3)
     if not small:
-        in_soil = sensor is not None and sensor > 0.0  # lifted, it reads what is above the ground
-        live = Line(sensor, f"live {length_figure(sensor or 0.0, page.units)}", True)
-        named = [live] if in_soil else []
+        named = []
+        if sensor is not None and sensor > 0.0:  # lifted, it reads what is above the ground
+            named = [Line(sensor, f"live {length_figure(sensor, page.units)}", True)]
         shown: dict[int, float | None] = {1: None}
         shown |= {i + 1: pair.dug_m for i, pair in enumerate(pairs[-3:])}
         slots(paper, Rect(left.x, y + 4, left.w - 300, left.bottom - 150 - y), shown, None,
