@@ -66,9 +66,6 @@ def _parser() -> argparse.ArgumentParser:
         command.set_defaults(run=run)
         return command
 
-    def rig_option(command: argparse.ArgumentParser) -> None:
-        command.add_argument("--rig", type=Path, help="the rig file (default: a receiver alone)")
-
     drive = add("drive", _drive, "the kiosk: full screen, on Drive")
     drive.add_argument(
         "--rig", type=Path, help="the rig file (default: the one in the state folder)"
@@ -83,7 +80,7 @@ def _parser() -> argparse.ArgumentParser:
     demo.add_argument(
         "--panels", action="store_true", help="with --pictures: on the small and fine panels too"
     )
-    rig_option(demo)
+    demo.add_argument("--rig", type=Path, help="the rig file (default: one with every sensor)")
 
     replay = add("replay", _replay, "captures or one receiver's NMEA log, as JSON lines on stdout")
     replay.add_argument("files", nargs="+", type=Path, metavar="FILE")
@@ -184,15 +181,12 @@ def _bounded(text: str, quantity: str, bounds: str) -> float:
     return value
 
 
-def load_rig(path: Path | None) -> Rig:
-    """The rig file at ``path``, or a receiver alone where none is named."""
-    if path is None:
-        return Rig()
+def _rig(path: Path) -> Rig:
     return read_rig(named_text(path), str(path))
 
 
 def _check(options: argparse.Namespace) -> int:
-    rig = load_rig(options.file)
+    rig = _rig(options.file)
     faults = unready(rig)
     if faults:
         raise RigError(str(options.file), faults)
@@ -204,7 +198,7 @@ def _check(options: argparse.Namespace) -> int:
 def _replay(options: argparse.Namespace) -> int:
     if options.out and len(options.files) > 1:
         raise WrongUse(f"--run {options.out}: one run is made of one file; name a single FILE")
-    rig = load_rig(options.rig) if options.rig else None
+    rig = _rig(options.rig) if options.rig else None
     found = sources(options.files, rig, options.baud)
     if options.out and rig is None and not found[0].is_capture:
         raise WrongUse(
