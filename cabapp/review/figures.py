@@ -42,8 +42,8 @@ FIX_WORDS = {
     "satellite_corrected": "satellite-corrected",
     "plain": "plain",
 }
-OF_BAND = f"middle of the band, {100 * PLAN_EFFICIENCY:.0f} % efficient"
-OF_SPEED = "of the mean speed times the width"
+OF_BAND = f"mid-band, {100 * PLAN_EFFICIENCY:.0f} % efficient"
+OF_SPEED = "of mean speed times width"
 MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September",
           "October", "November", "December")  # fmt: skip
 

@@ -129,7 +129,8 @@ def _words(summary: Summary, options: Options, notes: tuple[Note, ...]) -> dict[
         ],
         "more_changes": _more(len(changes), MOST_CHANGES, "changes"),
         "checks": _checks(summary, units),
-        "settings": [*_rig_lines(shift, units), *band_lines(shift, units)],
+        "rig": _rig_line(shift, units),
+        "settings": band_lines(shift, units),
         "estimates": [] if options.customer else estimates,
         "estimate_words": _estimate_words(summary, units),
         "notes": [note.text_for_people() for note in notes[-MOST_NOTES:]],
@@ -147,10 +148,11 @@ def _who(shift: Shift, options: Options) -> str:
     return f"{driver}{span_text(shift)}{ended}{again}"
 
 
-def _rig_lines(shift: Shift, units: UnitSystem) -> list[str]:
+def _rig_line(shift: Shift, units: UnitSystem) -> str:
+    """Whose areas these are, and the width that they were reckoned with."""
     rig = shift.page.rig
     tractor = f", tractor {rig.tractor.id}" if rig.tractor.id else ""
-    return [f"Rig {rig.name}{tractor}", f"Tool {tool_text(rig, units)}"]
+    return f"Rig {rig.name}{tractor}. Areas are of a tool {tool_text(rig, units)}."
 
 
 def _judged(shift: Shift, units: UnitSystem) -> str:
@@ -248,7 +250,6 @@ def _sure(summary: Summary, units: UnitSystem) -> str:
     words = [
         "Shares are of area, by the state of each second's ground; unknown outranks out, out "
         "outranks raised, raised outranks hard. ",
-        f"Areas are of a tool {tool_text(shift.page.rig, units)}. ",
         f"Fixes: {edge_text(sums, units)}. ",
     ]
     if ends := ends_text(shift):
