@@ -38,6 +38,9 @@ SYSTEM_FILES = {
 
 def main(words: list[str]) -> int:
     """Set up, then run the command asked for; returns its exit code."""
+    if words[:1] in (["--help"], ["-h"]):
+        print(USE)
+        return 0
     if not words or words[0] not in COMMANDS:
         print(USE, file=sys.stderr)
         return 2

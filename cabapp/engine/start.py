@@ -79,6 +79,9 @@ def _keep(home: Home, windowed: bool, speed: float, over: Callable[[], bool]) ->
         return 1
     if windowed:
         os.environ["CABAPP_WINDOWED"] = "1"
+    if not (os.environ.get("DISPLAY") or os.environ.get("SDL_VIDEODRIVER")):
+        print("No display (DISPLAY is not set): it judges, sounds and records, and nobody sees "
+              "what it draws. Ctrl-C ends it.", file=sys.stderr)  # fmt: skip
     listener = begin(home.root, "keeper")
     code = Keeper(home.root, speed).run(over)
     listener.stop()

@@ -8,6 +8,7 @@ import pytest
 from cabapp.cli import main
 from cabapp.engine.home import hold
 from cabapp.engine.pipes import KEEPER_MARK
+from cabapp.engine.supervise import Keeper
 from cabapp.paths import shipped
 
 
@@ -27,6 +28,18 @@ def test_a_second_start_names_the_first_and_touches_nothing(
     assert sorted(tmp_path.iterdir()) == before
     assert (tmp_path / KEEPER_MARK).read_text() == "4321 12.345"
     os.close(first)
+
+
+@pytest.mark.parametrize("display", ["", ":5"])
+def test_without_a_display_it_works_on_and_says_that_nobody_sees_it(
+    display: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setenv("CABAPP_STATE", str(tmp_path))
+    monkeypatch.setenv("DISPLAY", display)
+    monkeypatch.delenv("SDL_VIDEODRIVER", raising=False)
+    monkeypatch.setattr(Keeper, "run", lambda keeper, over: 0)
+    assert main(["drive"]) == 0
+    assert ("No display" in capfd.readouterr().err) is (display == "")
 
 
 @pytest.mark.parametrize("command", ["drive", "demo"])
