@@ -3,6 +3,7 @@
 import time
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import pytest
@@ -188,6 +189,23 @@ def test_a_copy_takes_the_run_and_its_report_and_says_so(
     assert any(word.startswith("2 files") for word in words(page))
     assert any("Safe to pull" in word for word in words(page))
     assert {path.suffix for path in (tmp_path / "shifts").iterdir()} == {".gpkg", ".html"}
+
+
+@pytest.mark.parametrize("gone_to", ["one", "places", "list", "report"])
+def test_a_report_that_is_made_while_one_reads_elsewhere_says_so_and_leads_back_there(
+    cabin: Any, page: Any, gone_to: str
+) -> None:
+    cabin.tap_key(page, "shift_2031-10-12-shift-0003")
+    page.to_report()
+    {"one": page.to_one, "places": page.to_places, "list": page.to_list, "report": page.to_report}[
+        gone_to
+    ]()
+    there = words(page)
+    page._made(SimpleNamespace(fault="", path=Path("shift-0001-report.html")))
+    assert any("shift-0001-report.html" in word for word in words(page))
+    cabin.tap_key(page, "back")
+    assert words(page) == there
+    assert "back" in {target.name for target in page.targets()}
 
 
 def test_a_run_that_went_bad_since_the_list_was_read_is_told_in_one_sentence(

@@ -135,7 +135,9 @@ class ShiftsPage(ParkedPage):
             self.room = Room.ONE
 
     def write(self, paper: Paper) -> None:
-        """The room in front."""
+        """The room in front; a shift's room without a shift is the list."""
+        if self.one is None and self.room in OF_A_SHIFT:
+            self.room = Room.LIST
         if self.room is Room.LIST:
             write_list(self, paper)
         elif self.room is Room.SEASON:
@@ -300,7 +302,11 @@ class ShiftsPage(ParkedPage):
         self.again()
 
     def _made(self, making: Making) -> None:
-        self.said_of = Room.REPORT
+        """Say so wherever the person is by now, and lead back there."""
+        if self.room in (Room.BUSY, Room.SAID):
+            self.said_of = Room.LIST if self.one is None else Room.ONE
+        else:
+            self.said_of = self.room
         self._say(making.fault or f"Made: {making.path.name if making.path else ''}")
 
     def copy_one(self) -> None:
