@@ -31,11 +31,12 @@ from cabapp.ground.worked import Worked
 from cabapp.outcome import TileState
 from cabapp.plan import default_plan
 from cabapp.rig import Rig
-from cabapp.words import Level, Phase
+from cabapp.words import Level, Phase, Rule
 from tests.cab.drive import Machine, full_rig, receiver_rig, sentence, working
 
 LONG = os.environ.get("CABAPP_LONG") == "1"
 RIG = full_rig()
+OF_THE_NODE = {Rule.NO_SPRINGS, Rule.NO_DEPTH, Rule.NO_SWITCH}
 LINES = [
     sentence("GNRMC,080000.00,A,4400.0,N,01000.0,E,5.2,90.0,210526,,,D"),
     sentence("GNRMC,080000.10,A,4400.0,N,01000.0,E,5.2,270.0,210526,,,D"),
@@ -102,6 +103,27 @@ def made(kind: str, at: float, draw: st.DataObject) -> Event:
     if kind == "resumed":
         return Resumed(at, draw.draw(GROUNDS), MOMENTS, 60.0)
     return Tick(at)
+
+
+@settings(max_examples=60 if LONG else 8, suppress_health_check=list(HealthCheck))
+@given(st.lists(st.tuples(st.integers(1, 14), st.booleans(), st.booleans()), max_size=12))
+def test_however_often_a_wire_falls_silent_its_values_are_unknown_and_it_is_told(
+    turns: list[tuple[int, bool, bool]],
+) -> None:
+    machine = Machine(full_rig(), gnss_hz=1, node_hz=5).work()
+    heard = {"gnss": -math.inf, "node": -math.inf}
+    for seconds, receiver_on, node_on in [*turns, (10, False, False)]:
+        machine.receiver_on, machine.node_on = receiver_on, node_on
+        for _ in range(seconds * 10):
+            machine.go(0.1)
+            heard["gnss"] = machine.now if receiver_on else heard["gnss"]
+            heard["node"] = machine.now if node_on else heard["node"]
+            for reading in machine.cab.readings(machine.now):
+                own = reading.channel in ("speed", "course", "position", "utc")
+                silent_s = machine.now - heard["gnss" if own else "node"]
+                assert reading.value is None or silent_s < 3.3, reading
+            if machine.now - max(heard["node"], machine.start_s + 10.0) > 6.0:
+                assert {alert.rule for alert in machine.cab.judge.active} & OF_THE_NODE
 
 
 KINDS = ["bytes"] * 6 + ["tick"] * 6 + ["tap", "tap", "port", "health", "plan", "pegs", "resumed"]
