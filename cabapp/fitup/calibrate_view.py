@@ -137,8 +137,17 @@ def calibrate_view(
         line=line,
         refused=judgement.verdict is Verdict.REFUSED,
         buttons=buttons,
-        taken=f"{sum(bool(r.takes) for r in rows)} of {len(rows)} taken",
+        taken=counted(rows),
     )
+
+
+def counted(rows: tuple[Row, ...]) -> str:
+    """How many points are taken, how many wait, and how many are left out: never one as another."""
+    left = sum(row.left_out for row in rows)
+    taken = sum(row.usable for row in rows)
+    waiting = len(rows) - left - taken
+    parts = ((taken, "taken"), (waiting, "to take"), (left, "left out"))
+    return ", ".join(f"{n} {word}" for n, word in parts if n or word == "taken")
 
 
 def _stage(session: CalibrationSession, rows: tuple[Row, ...], judgement: Judgement) -> Stage:
@@ -166,8 +175,8 @@ def _table_row(
     return TableRow(
         row.number,
         measure.number(row.known),
-        _signal(row.signal_of(Approach.UP)),
-        _signal(row.signal_of(Approach.DOWN)),
+        _signal(session, row.signal_of(Approach.UP)),
+        _signal(session, row.signal_of(Approach.DOWN)),
         "" if off is None else measure.number(abs(off)),
         drawn,
         note,
@@ -177,8 +186,8 @@ def _table_row(
 PLACE_WORDS = {Place.SHED: "shed", Place.SLOT: "dug slot", Place.PROOF: "proof"}
 
 
-def _signal(signal: float | None) -> str:
-    return "" if signal is None else f"{signal:.3f}"
+def _signal(session: CalibrationSession, signal: float | None) -> str:
+    return "" if signal is None else session.task.signal.number(signal)
 
 
 def _plot(rows: tuple[Row, ...], judgement: Judgement, si_per_unit: float) -> Plot:
@@ -228,7 +237,7 @@ def _now(
     row: int | None,
     approach: Approach,
 ) -> Now:
-    measure, wire = session.task.measure, session.task.wire
+    measure, signal = session.task.measure, session.task.signal
     rows = session.rows
     known = rows[row - 1].known if row is not None else None
     fit = ""
@@ -237,10 +246,10 @@ def _now(
         fit = f"{measure.text(curve.value(look.mean))} {where}"
     bounds = ""
     if look.least is not None and look.most is not None:
-        bounds = f"{look.least:.3f} to {look.most:.3f}"
+        bounds = f"{signal.number(look.least)} to {signal.number(look.most)}"
     return Now(
-        value="" if look.mean is None else f"{look.mean:.3f}",
-        unit=wire.unit,
+        value="" if look.mean is None else signal.number(look.mean),
+        unit=signal.unit,
         by_fit=fit,
         word=STANDING_WORDS[look.standing],
         may_take=look.may_take and session.safe and known is not None,

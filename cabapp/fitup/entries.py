@@ -48,9 +48,9 @@ def _broken_wires(rows: tuple[Row, ...], task: Task) -> Iterator[Finding]:
                 yield finding(
                     Fault.WIRE,
                     rows=(row.number,),
-                    found=f"{take.signal:.2f} {task.wire.unit}",
-                    least=f"{task.wire.least:g}",
-                    most=f"{task.wire.most:g} {task.wire.unit}",
+                    found=task.signal.text(take.signal),
+                    least=task.signal.number(task.wire.least),
+                    most=task.signal.text(task.wire.most),
                 )
 
 

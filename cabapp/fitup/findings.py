@@ -109,7 +109,9 @@ WORDS: dict[Fault, Words] = {
     Fault.NOT_BELIEVABLE: Words(
         "{found} cannot be right here", "Expected {least} to {most}. Type it again, mind the unit."
     ),
-    Fault.TOO_FEW: Words("{found} of {needed} points taken", "Take {missing} more, well apart."),
+    Fault.TOO_FEW: Words(
+        "{found} of {needed} points for the fit", "Take {missing} more, well apart."
+    ),
     Fault.TWINS: Words(
         "{where} has the same value, not the same signal", "Type one of them again or leave it out."
     ),
@@ -172,7 +174,7 @@ WORDS: dict[Fault, Words] = {
     ),
     Fault.NO_SLOTS: Words(
         "Not proven in soil yet",
-        "Dig slots at two depths: wheels sink, so zero on concrete is not zero in the field.",
+        "Dig slots at two depths: in the field the wheels sink.",
         Weight.UNPROVEN,
     ),
     Fault.SLOTS_AT_ONE_DEPTH: Words(

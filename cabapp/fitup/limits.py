@@ -67,7 +67,11 @@ def limit_rows(rig: Rig) -> tuple[LimitRow, ...]:
 
 
 def change(rig: Rig, attribute: str, value: float) -> Rig | str:
-    """The rig with a limit changed, or the sentence that says why it is refused."""
+    """The rig with a limit changed, or the sentence that says why it is refused.
+
+    A limit that is too tight may be widened by any step, even one that is not yet enough: else
+    what the page asks for could never be reached.
+    """
     kind = next(kind for kind in LIMITS if kind.attribute == attribute)
     changed = replace(rig, limits=replace(rig.limits, **{attribute: value}))
     measure = Measure(kind.unit(rig.units))
@@ -77,7 +81,8 @@ def change(rig: Rig, attribute: str, value: float) -> Rig | str:
         return f"{kind.words}: {measure.text(value)} is outside {bounds}."
     if changed.limits.speed_low_mps >= changed.limits.speed_high_mps:
         return "Slowest must stay under fastest."
-    return refusal(kind, changed.limits, changed) or changed
+    wider = _judged_by(kind, changed.limits)[1] > _judged_by(kind, rig.limits)[1]
+    return changed if wider else refusal(kind, changed.limits, changed) or changed
 
 
 def refusals(rig: Rig) -> tuple[str, ...]:

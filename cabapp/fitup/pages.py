@@ -62,7 +62,7 @@ PAGES: dict[Page, PageWords] = {
     Page.SWITCH: PageWords("Tool switch", "Lift and lower five times, and watch", (CLEAR,)),
     Page.TOOL: PageWords("Tool", "Tape it; the drawing grows as you type", (UNDER,)),
     Page.LIMITS: PageWords("Limits", "No tighter than the sensors were proven", (), True),
-    Page.SCREEN: PageWords("Screen", "Hold a ruler against it; how far is the eye?"),
+    Page.SCREEN: PageWords("Screen", "All in mm: hold a ruler against it; how far is the eye?"),
     Page.SOUNDS: PageWords("Sounds", "In the running cab: hear both, tell them apart"),
     Page.ALERTS: PageWords("Alerts", "Fire each one here, without driving"),
     Page.FILES: PageWords("Rig file", "Step back, copy to a stick, restore a spare tablet"),

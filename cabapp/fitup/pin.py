@@ -12,8 +12,8 @@ SALT_BYTES = 16
 LEAST_DIGITS, MOST_DIGITS = 4, 8
 PIN_FILE = "pin.json"
 WAY_BACK = (
-    "PIN forgotten? Whoever can reach the tablet's files can take pin.json away: "
-    "stop the app, delete it beside rig.toml, start again, and set a new one."
+    "PIN forgotten? Who can reach the tablet's files stops the app, "
+    "deletes pin.json beside rig.toml, and starts it again."
 )
 
 

@@ -188,7 +188,7 @@ def sends_text(heard: tuple[Heard, ...], rig: Rig, kinds: tuple[str, ...] = ()) 
     if len(text) > LONGEST_SENDS:  # the kinds alone: their number stands on the page of sensors
         alone = (re.sub(r"^Tool (?=s)| -?\d.*| down| up| empty", "", word) for word in words)
         text = _listed(list(dict.fromkeys(alone)))
-    return _cut(text or "Unknown words", LONGEST_SENDS)
+    return text or "Unknown words"
 
 
 def _listed(words: list[str]) -> str:
@@ -221,5 +221,8 @@ def _number(name: str) -> str:
     return found[0] if found else name
 
 
-def _cut(text: str, longest: int) -> str:
-    return text if len(text) <= longest else text[: longest - 1].rstrip(" ,") + "…"
+def shorter(text: str) -> tuple[str, ...]:
+    """A list in fewer and fewer words, the rest counted: ``Depth, spring and 1 more``."""
+    parts = text.split(", ")
+    kept = range(len(parts) - 1, 0, -1)
+    return (text, *(f"{', '.join(parts[:n])} and {len(parts) - n} more" for n in kept))

@@ -10,6 +10,7 @@ from cabapp.fitup.evidence import (
     ReceiverProof,
 )
 from cabapp.readings import FixKind
+from cabapp.units import UnitSystem, shown_unit, to_unit
 
 COURSE_MOST_M = 1000.0
 LOST_MOST_S = 2.0  # without a speed on the way: more, and the metres are short
@@ -84,7 +85,19 @@ class RestWatch:
         return ReceiverProof(kinds, round(rate_hz, 1), kind, most, self.seconds)
 
 
-def ended(taped_m: float, start: Driven, end: Driven) -> CourseProof | str:
+def far_text(metres: float, units: UnitSystem, decimals: int = 0) -> str:
+    """A course's length in the rig's unit: ``300 ft``, ``91.4 m``."""
+    unit = shown_unit("length", units)
+    text = f"{to_unit(metres, unit):.{decimals}f}"
+    return (text.rstrip("0").rstrip(".") if "." in text else text) + f" {unit}"
+
+
+def least_course(units: UnitSystem) -> str:
+    """The shortest course that is asked for: a round figure, never under what counts."""
+    return "200 ft" if units is UnitSystem.US else far_text(COURSE_LEAST_M, units)
+
+
+def ended(taped_m: float, start: Driven, end: Driven, units: UnitSystem) -> CourseProof | str:
     """The course as it was driven, or the sentence that says why it proves nothing."""
     if end.since != start.since:
         return "The tablet was started anew on the way. Drive it once more."
@@ -94,26 +107,25 @@ def ended(taped_m: float, start: Driven, end: Driven) -> CourseProof | str:
     metres = end.metres - start.metres
     if metres < 1.0:
         return "Nothing was driven yet. Drive to the far mark and stop there."
+    both = f"By its speed {far_text(metres, units)}, by the tape {far_text(taped_m, units)}"
     for factor, what in (
         (FEET_A_METRE, "feet typed as metres"),
         (1 / FEET_A_METRE, "metres typed as feet"),
     ):
         if abs(metres * factor / taped_m - 1.0) <= FAR_OFF / 4:
-            return (
-                f"By its speed {metres:.0f} m, by the tape {taped_m:.0f} m: {what}? Type it again."
-            )
+            return f"{both}: {what}? Type it again."
     if abs(metres / taped_m - 1.0) > FAR_OFF:
         return (
-            f"By its speed {metres:.0f} m, by the tape {taped_m:.0f} m. Was it driven from mark to "
-            "mark, forward only? Measure and drive once more."
+            f"{both}. Was it driven from mark to mark, forward only? Measure and drive once more."
         )
     return CourseProof(taped_m, metres)
 
 
-def course_length(metres: float) -> str:
+def course_length(metres: float, units: UnitSystem) -> str:
     """Why a length cannot be the course, "" if it can."""
     if COURSE_LEAST_M <= metres <= COURSE_MOST_M:
         return ""
+    found = far_text(metres, units)
     if metres < COURSE_LEAST_M:
-        return f"Found {metres:.0f} m. At least {COURSE_LEAST_M:.0f} m, or a step decides it."
-    return f"Found {metres:.0f} m, expected at most {COURSE_MOST_M:.0f} m. Mind the unit."
+        return f"Found {found}. At least {least_course(units)}, or a step decides it."
+    return f"Found {found}, expected at most {far_text(COURSE_MOST_M, units)}. Mind the unit."

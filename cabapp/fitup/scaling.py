@@ -2,6 +2,9 @@
 
 from dataclasses import dataclass
 
+from cabapp.fitup.findings import DECIMALS
+from cabapp.units import UNITS
+
 
 @dataclass(frozen=True)
 class Wire:
@@ -24,3 +27,28 @@ WIRES: dict[str, Wire] = {
     "M": Wire("m", -0.60, 0.90, 0.0015),
     "N": Wire("N", -5_000.0, 200_000.0, 100.0),
 }
+
+
+@dataclass(frozen=True)
+class Signal:
+    """How what a wire carries is shown: its unit, and that many decimals, always all of them."""
+
+    unit: str
+    decimals: int
+
+    def number(self, value: float) -> str:
+        """A value in wire units, shown: ``4.306``, ``3997``."""
+        text = f"{value / UNITS[self.unit].si_per_unit:.{self.decimals}f}"
+        return (text if float(text) else text.lstrip("-")).replace("-", "−")
+
+    def text(self, value: float) -> str:
+        """The value with its unit: ``3997 lbf``."""
+        return f"{self.number(value)} {self.unit}"
+
+
+VOLTS = Signal("V", 3)
+
+
+def signal_in(wire: Wire, unit: str) -> Signal:
+    """Volts as they are; what a node sends as a length or a force in the person's ``unit``."""
+    return VOLTS if wire.unit == "V" else Signal(unit, DECIMALS[unit])

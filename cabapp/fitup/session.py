@@ -120,7 +120,7 @@ class CalibrationSession:
                 case RowCorrected(row, known):
                     rows[row - 1] = replace(rows[row - 1], known=known)
                 case RowEmptied(row):
-                    rows[row - 1] = replace(rows[row - 1], takes=())
+                    rows[row - 1] = replace(rows[row - 1], takes=(), left_out=False)
                 case RowLeftOut(row):
                     rows[row - 1] = replace(rows[row - 1], left_out=True)
                 case _:
@@ -158,7 +158,7 @@ class CalibrationSession:
         return believable(known, self.task) or self._with(RowCorrected(row, known))
 
     def empty_row(self, row: int) -> "CalibrationSession":
-        """Drop what was taken at a row, to take it again; undo brings it back."""
+        """Drop what was taken at a row, to take it again, left out or not; undo brings it back."""
         self._check_row(row)
         return self._with(RowEmptied(row))
 

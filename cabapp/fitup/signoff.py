@@ -19,7 +19,7 @@ class Standing(Enum):
     TAPED = "taped"
     NOT_PROVEN = "not proven"
     REFUSED = "refused"
-    TRUSTED = "not checked here"  # a node that says it calibrates itself
+    TRUSTED = "not checked"  # a node that says it calibrates itself
     NOT_FITTED = "not fitted"
 
 

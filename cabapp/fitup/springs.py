@@ -11,7 +11,7 @@ from cabapp.curve import Curve, CurveKind
 from cabapp.fitup.findings import Fault, Finding, Measure, Weight, exceeds, finding
 from cabapp.fitup.judge import Verdict
 from cabapp.fitup.points import Approach, Take
-from cabapp.fitup.scaling import Wire
+from cabapp.fitup.scaling import Wire, signal_in
 
 TRIP_SPREAD_ALLOWED = 0.10  # field judgement: trips of one pack agree within a tenth
 APART_IN_STILL_SPANS = 10.0  # lifted and trip must differ by this many times the still span
@@ -43,17 +43,20 @@ class SpringProof:
     curve: Curve | None
 
 
-def prove_spring(witness: Witness, wire: Wire) -> SpringProof:
-    """Judge the witnessed points; wire values stay in wire units, shares are 0 to 1."""
-    missing = list(_missing(witness))
+def prove_spring(witness: Witness, wire: Wire, unit: str = "kN") -> SpringProof:
+    """Judge the witnessed points; wire values stay in wire units, shares are 0 to 1.
+
+    ``unit`` is what a force is named in where a finding names one.
+    """
+    missing, shown = list(_missing(witness)), signal_in(wire, unit)
     signals = [take.signal for take in witness.lifted] + list(witness.trips)
     missing += [
         finding(
             Fault.WIRE,
             where="the spring",
-            found=f"{signal:.2f} {wire.unit}",
-            least=f"{wire.least:g}",
-            most=f"{wire.most:g} {wire.unit}",
+            found=shown.text(signal),
+            least=shown.number(wire.least),
+            most=shown.text(wire.most),
         )
         for signal in signals
         if not wire.is_sound(signal)

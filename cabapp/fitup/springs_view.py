@@ -2,16 +2,17 @@
 
 import math
 from collections import deque
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cabapp.channels import FAMILIES
 from cabapp.fitup.findings import Fault, Weight
 from cabapp.fitup.judge import Verdict
 from cabapp.fitup.plugs import Mark
-from cabapp.fitup.scaling import WIRES, Wire
+from cabapp.fitup.scaling import WIRES, Signal, Wire, signal_in
 from cabapp.fitup.sensors import sensor_words, wire_of
 from cabapp.fitup.springs import SpringProof, Witness, prove_spring
 from cabapp.rig import Rig, Sensor
+from cabapp.units import UnitSystem
 
 JUST_NOW_S = 10.0  # a person who saw a trip has this long to say so
 
@@ -57,7 +58,8 @@ class SpringRow:
 def spring_rows(rig: Rig, witnesses: dict[str, Witness]) -> tuple[SpringRow, ...]:
     """Every fitted spring in the order of the rig file; ``witnesses`` by channel."""
     return tuple(
-        _row(sensor, witnesses.get(sensor.channel, Witness())) for sensor in rig.fitted("spring")
+        _row(sensor, witnesses.get(sensor.channel, Witness()), force_unit(rig.units))
+        for sensor in rig.fitted("spring")
     )
 
 
@@ -66,20 +68,39 @@ def spring_wire(sensor: Sensor) -> Wire:
     return wire_of(sensor) or WIRES[FAMILIES["spring"].xdr_unit]
 
 
-def _row(sensor: Sensor, witness: Witness) -> SpringRow:
-    wire = spring_wire(sensor)
-    proof = prove_spring(witness, wire)
+def spring_signal(sensor: Sensor, unit: str) -> Signal:
+    """How a spring's signal is shown on its page: volts to a hundredth, forces in ``unit``."""
+    signal = signal_in(spring_wire(sensor), unit)
+    return replace(signal, decimals=min(2, signal.decimals))
+
+
+def force_unit(units: UnitSystem) -> str:
+    """What people of these units weigh a pull in."""
+    return "lbf" if units is UnitSystem.US else "kN"
+
+
+def _row(sensor: Sensor, witness: Witness, unit: str) -> SpringRow:
+    proof = prove_spring(witness, spring_wire(sensor), unit)
+    signal = spring_signal(sensor, unit)
     first = next(iter(proof.findings), None)
+    kept = _kept(sensor) if witness == Witness() else ""
     return SpringRow(
         channel=sensor.channel,
         words=sensor_words(sensor),
-        lifted=", ".join(_figure(take.signal, wire) for take in witness.lifted),
-        trips=", ".join(_figure(peak, wire) for peak in witness.trips),
-        mark=_mark(proof),
-        verdict=first.what if first else "Lifted is 0, the trips agree",
+        lifted=", ".join(signal.number(take.signal) for take in witness.lifted),
+        trips=", ".join(signal.number(peak) for peak in witness.trips),
+        mark=Mark.DONE if kept and sensor.curve is not None else _mark(proof),
+        verdict=kept or (first.what if first else "Lifted is 0, the trips agree"),
         next=first.mend if first else "Accept it.",
         proof=proof,
     )
+
+
+def _kept(sensor: Sensor) -> str:
+    """What a spring reads by while nothing has been witnessed here; "" where it reads nothing."""
+    if sensor.curve is not None:
+        return f"Trip known, accepted {sensor.curve.made}" if sensor.curve.made else "Trip known"
+    return "By its node, not checked" if sensor.trusted else ""
 
 
 def _mark(proof: SpringProof) -> Mark:
@@ -91,7 +112,3 @@ def _mark(proof: SpringProof) -> Mark:
         for f in proof.findings
     )
     return Mark.TROUBLE if wrong else Mark.TO_DO
-
-
-def _figure(signal: float, wire: Wire) -> str:
-    return f"{signal:.2f}" if wire.unit == "V" else f"{signal:.0f}"

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from cabapp.fitup.findings import Fault, Finding, finding
+from cabapp.fitup.scaling import VOLTS, Signal
 
 WINDOW_S = 3.0  # field judgement: three seconds of stillness before a point may be taken
 PATIENCE_S = 30.0  # after this long without stillness it is said that it never settles
@@ -81,7 +82,7 @@ class Stillness:
         mean = math.fsum(values) / len(values)
         return Look(standing, mean, min(values), max(values), stretch[0][0] - stretch[-1][0])
 
-    def finding(self, now: float, unit: str = "") -> Finding | None:
+    def finding(self, now: float, signal: Signal = VOLTS) -> Finding | None:
         """The named finding, where the signal fell silent or never settles."""
         look = self.look(now)
         if look.standing is Standing.SILENT and self._last_at is not None:
@@ -90,8 +91,8 @@ class Stillness:
             return finding(
                 Fault.NEVER_STILL,
                 seconds=f"{self._waited(now):.0f}",
-                least=f"{look.least:.3f}",
-                most=f"{look.most:.3f} {unit}".rstrip(),
+                least=signal.number(look.least or 0.0),
+                most=signal.text(look.most or 0.0),
             )
         return None
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from cabapp.channels import FAMILIES
 from cabapp.fitup.findings import Measure
-from cabapp.fitup.scaling import WIRES, Wire
+from cabapp.fitup.scaling import WIRES, Signal, Wire, signal_in
 from cabapp.units import INCH_M
 
 # Field judgement where no source stands beside it.
@@ -37,6 +37,11 @@ class Task:
     slot_off: float = 0.0
     in_field: bool = False
     expected_slope: int = 0
+
+    @property
+    def signal(self) -> Signal:
+        """How its signal is shown."""
+        return signal_in(self.wire, self.measure.unit)
 
 
 def depth_task(

@@ -36,11 +36,15 @@ def band_end(speed_mps: float, units: UnitSystem) -> str:
 
 
 def whole_and_half(depth: float) -> tuple[str, bool]:
-    """A depth in half steps as its whole number and whether a half follows; minus kept."""
+    """A depth in half steps as its whole number and whether a half follows.
+
+    A minus is kept: minus a half is the sign alone, as nobody writes −0 1/2.
+    """
     halves = floor(abs(depth) * 2 + 0.5 + 1e-9)
     sign = "−" if depth < 0 and halves else ""
     whole, half = divmod(halves, 2)
-    return f"{sign}{whole}", bool(half)
+    number = f"{sign}{whole}" if whole or not half or not sign else sign
+    return number, bool(half)
 
 
 def target_text(depth_m: float, units: UnitSystem) -> str:
@@ -50,7 +54,7 @@ def target_text(depth_m: float, units: UnitSystem) -> str:
     whole, half = whole_and_half(depth_m / INCH_M)
     if not half:
         return whole
-    return "1/2" if whole == "0" else f"{whole} 1/2"
+    return f"{whole.strip('0')}1/2" if whole in ("0", "−") else f"{whole} 1/2"
 
 
 def lost_text(lost_s: float | None) -> str:

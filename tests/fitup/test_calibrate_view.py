@@ -55,7 +55,7 @@ def test_the_next_row_is_ready_to_take_with_its_value_on_the_button():
     assert shown.now.value == "4.306" and shown.now.bounds == "4.304 to 4.308"
     assert shown.now.by_fit == "13.98 in past points"
     assert view(session, steady(3.2), row=7).now.by_fit == "7.98 in by the fit"
-    assert shown.taken == "6 of 7 taken"
+    assert shown.taken == "6 taken, 1 to take"
 
 
 @pytest.mark.parametrize(

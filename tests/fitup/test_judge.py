@@ -172,7 +172,7 @@ def test_nan_and_out_of_range_volts_come_before_any_fit():
 def test_too_few_points_say_how_many_more():
     judged = judge_simplest(shed(CLEAR_IN[:3], CLEAR_UP[:3], CLEAR_DOWN[:3]), TASK)
     assert faults(judged) == [Fault.TOO_FEW]
-    assert judged.findings[0].what == "3 of 5 points taken"
+    assert judged.findings[0].what == "3 of 5 points for the fit"
 
 
 def test_no_points_at_all_is_too_few_and_no_crash():

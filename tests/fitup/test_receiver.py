@@ -6,8 +6,10 @@ from cabapp.fitup.evidence import CourseProof
 from cabapp.fitup.receiver import Driven, RestWatch, course_length, ended
 from cabapp.readings import FixKind
 from cabapp.rig import Receiver
+from cabapp.units import UnitSystem
 
 STANDING = Receiver().standing_below_mps
+US, METRIC = UnitSystem.US, UnitSystem.METRIC
 
 
 def watched(*speeds: float | None) -> RestWatch:
@@ -38,9 +40,9 @@ def test_a_lost_fix_begins_the_watch_anew():
 
 def test_a_course_that_agrees_with_the_tape_is_proven_and_one_that_is_off_is_not():
     start = Driven(12.0, 3.0, 7.0)
-    found = ended(100.0, start, Driven(111.0, 3.5, 7.0))
+    found = ended(100.0, start, Driven(111.0, 3.5, 7.0), METRIC)
     assert found == CourseProof(100.0, 99.0) and found.holds
-    assert not ended(100.0, start, Driven(104.0, 3.0, 7.0)).holds
+    assert not ended(100.0, start, Driven(104.0, 3.0, 7.0), METRIC).holds
 
 
 @pytest.mark.parametrize(
@@ -55,11 +57,19 @@ def test_a_course_that_agrees_with_the_tape_is_proven_and_one_that_is_off_is_not
     ],
 )
 def test_a_course_that_proves_nothing_says_why(end, said):
-    answer = ended(100.0, Driven(12.0, 3.0, 7.0), end)
+    answer = ended(100.0, Driven(12.0, 3.0, 7.0), end, METRIC)
     assert isinstance(answer, str) and said in answer
 
 
 def test_a_course_shorter_than_sixty_metres_or_of_another_unit_is_refused_when_typed():
-    assert course_length(91.44) == ""
-    assert "At least 60 m" in course_length(30.0)
-    assert "Mind the unit" in course_length(3000.0)
+    assert course_length(91.44, US) == course_length(91.44, METRIC) == ""
+    assert "At least 60 m" in course_length(30.0, METRIC)
+    assert "Mind the unit" in course_length(3000.0, METRIC)
+
+
+def test_every_length_of_a_course_is_said_in_the_units_of_the_rig():
+    start, far = Driven(12.0, 3.0, 7.0), Driven(117.0, 3.0, 7.0)
+    assert "By its speed 344 ft, by the tape 200 ft" in ended(60.96, start, far, US)
+    assert "By its speed 105 m, by the tape 61 m" in ended(60.96, start, far, METRIC)
+    assert course_length(30.48, US) == "Found 100 ft. At least 200 ft, or a step decides it."
+    assert " m" not in course_length(3000.0, US).replace("at most", "").replace("Mind", "")

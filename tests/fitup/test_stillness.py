@@ -49,7 +49,7 @@ def test_a_signal_that_never_settles_is_said_after_half_a_minute():
     now = feed(stillness, 29, lambda t: 2 + 0.5 * math.sin(3 * t))
     assert stillness.finding(now) is None
     now = feed(stillness, 3, lambda t: 2 + 0.5 * math.sin(3 * t), start=now + 0.1)
-    found = stillness.finding(now, "V")
+    found = stillness.finding(now)
     assert found is not None and found.fault is Fault.NEVER_STILL
     assert found.what.startswith("Not still in 3") and found.what.endswith(" V")
 

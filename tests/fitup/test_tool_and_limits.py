@@ -17,7 +17,7 @@ from cabapp.fitup.edits import (
     with_shanks,
 )
 from cabapp.fitup.geometry import Thing, doubts, drawing, ranks, vee
-from cabapp.fitup.limits import LIMITS, change, limit_rows, refusals
+from cabapp.fitup.limits import LIMITS, change, limit_rows, refusal, refusals
 from cabapp.plan import default_plan
 from cabapp.rig import Rig, Sensor, Shank
 from cabapp.rigcheck import read_rig
@@ -115,11 +115,36 @@ def test_shanks_that_are_gone_take_their_spring_sensors_with_them():
 
 
 def test_a_band_tighter_than_the_sensor_was_proven_is_refused_with_the_reason():
-    loose = accept_curve(FULL, "depth3", curve(1.5 * INCH_M))
+    wide = replace(FULL, limits=replace(FULL.limits, depth_margin_m=1.5 * INCH_M))
+    loose = accept_curve(wide, "depth3", curve(1.5 * INCH_M))
     answer = change(loose, "depth_margin_m", 1.25 * INCH_M)
     assert isinstance(answer, str)
     assert "1.25 in is tighter than Depth 3, rear left was proven, 1.5 in" in answer
     assert isinstance(change(loose, "depth_margin_m", 1.5 * INCH_M), Rig)
+
+
+@pytest.mark.parametrize("units", list(UnitSystem))
+def test_a_limit_that_is_too_tight_can_be_widened_step_by_step_until_it_holds(units):
+    """Half an inch wider than now may still be too tight: that is no reason to refuse the way."""
+    rig = replace(accept_curve(FULL, "depth3", curve(1.5 * INCH_M)), units=units)
+    for _ in range(12):
+        tight = [row for row in limit_rows(rig) if refusal(row.kind, rig.limits, rig)]
+        if not tight:
+            break
+        row = tight[0]
+        assert row.can_more and not row.can_less
+        rig = change(rig, row.kind.attribute, row.value + row.kind.step(units))
+        assert isinstance(rig, Rig)
+    assert refusals(rig) == ()
+    assert rig.limits.depth_margin_m >= 1.5 * INCH_M
+
+
+def test_springs_that_may_not_be_loaded_so_far_can_be_eased_step_by_step():
+    spring = replace(FULL.sensor("spring2"), trip_n=None)
+    rig = accept_shares(add_sensor(FULL, spring), "spring2", curve(0.18))
+    rig = replace(rig, limits=replace(rig.limits, spring_high=0.95))
+    row = next(row for row in limit_rows(rig) if row.kind.attribute == "spring_high")
+    assert row.can_less and not row.can_more
 
 
 def test_level_is_the_difference_of_two_sensors_and_carries_both_errors():

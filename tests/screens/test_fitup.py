@@ -17,6 +17,7 @@ from cabapp.engine.wire import (
 from cabapp.events import PortCondition, TapKind
 from cabapp.fitup.calibrate_view import Stage
 from cabapp.fitup.pages import Page
+from cabapp.fitup.plugs import Mark
 from cabapp.fitup.switch import SwitchStanding
 from cabapp.readings import FixKind, Sample
 from cabapp.record.rigfile import RigFile
@@ -38,7 +39,7 @@ from cabapp.screens.pages.fitup_gallery import (
     take_points,
 )
 from cabapp.screens.pictures import layout_of
-from cabapp.screens.ruler import Panel, arrange
+from cabapp.screens.ruler import Panel, Rect, arrange
 from cabapp.units import INCH_M
 from tests.screens.ink_on_page import overlap, say_box
 
@@ -286,7 +287,7 @@ def test_a_power_cut_between_capture_and_accept_loses_no_point(bench, tmp_path):
     again.enter()
     again.run(2.0)
     again.tap("calibrate")
-    assert reads(again, "8 of 8 points taken")
+    assert reads(again, "under way: 8 taken")
     again.tap("calibrate_depth1")
     assert again.page.leaves[Page.CALIBRATE].session == taken
     assert on_disk(again).sensor("depth1").curve is None
@@ -403,8 +404,7 @@ def test_a_screen_signed_for_beyond_its_rule_is_kept_in_the_rig_and_laid_out_so(
     bench.enter()
     bench.page.go(Page.SCREEN)
     bench.tap("eye_mm")
-    bench.tap("unit")
-    bench.type("80")
+    bench.type("800")
     assert not on_disk(bench).display.signed_beyond
     bench.tap("beyond")
     kept = on_disk(bench).display
@@ -412,8 +412,7 @@ def test_a_screen_signed_for_beyond_its_rule_is_kept_in_the_rig_and_laid_out_so(
     assert layout_for(1024, 600, kept).panel.eye_mm == 800.0
     assert layout_for(1024, 600, replace(kept, signed_beyond=False)).panel.eye_mm != 800.0
     bench.tap("eye_mm")
-    bench.tap("unit")
-    bench.type("65")  # mounted nearer: what was signed for does not hold for another place
+    bench.type("650")  # mounted nearer: what was signed for does not hold for another place
     assert not on_disk(bench).display.signed_beyond
 
 
@@ -683,3 +682,111 @@ def test_the_stages_of_a_calibration_go_one_after_the_other(bench):
     assert leaf.view().stage is Stage.POINTS
     take_points(bench, (*(p for p in POINTS if p[0] != -20.0), (14.0, "slot")))
     assert leaf.view().stage is Stage.VERIFY
+
+
+# -- what a driven window showed -------------------------------------------------------------------
+
+
+def test_a_limit_that_an_unproven_calibration_makes_too_tight_is_widened_by_touch(bench):
+    SCENES["limits-tight"](bench)
+    assert reads(bench, "1 in is tighter than Depth 1, left front was proven, 1.5 in")
+    for name in ("depth_margin_m", "level_live_m"):
+        for _ in range(5):
+            touch(bench, f"{name}_plus")
+    assert reads(bench, "Every limit can be held")
+    assert on_disk(bench).limits.depth_margin_m == pytest.approx(2.25 * INCH_M)
+
+
+def test_the_signal_of_a_spring_is_read_in_the_unit_of_its_weights(bench):
+    SCENES["calibrate-spring"](bench)
+    now = bench.page.leaves[Page.CALIBRATE].view().now
+    assert (now.value, now.unit) == ("3999", "lbf")
+    assert "newton" not in " ".join(words(bench))
+    rows = bench.page.leaves[Page.CALIBRATE].view().rows
+    assert [row.up for row in rows] == ["−1", "999", "1999", "2999", "3999"]
+
+
+def test_the_key_that_accepts_says_whole_what_it_accepts(bench):
+    SCENES["calibrate-unproven"](bench)
+    assert {"Accept", "unproven"} <= set(words(bench))
+
+
+def test_a_point_left_out_is_said_and_comes_back_with_undo(bench):
+    SCENES["calibrate-left-out"](bench)
+    assert reads(bench, "Point 3 is left out") and reads(bench, "4 taken, 1 left out")
+    touch(bench, "go")
+    rows = bench.page.leaves[Page.CALIBRATE].session.rows
+    assert not any(row.left_out for row in rows)
+    assert reads(bench, "5 taken") and not reads(bench, "left out.")
+
+
+def test_a_point_left_out_is_never_counted_as_taken(bench):
+    SCENES["calibrate-after-left-out"](bench)
+    assert reads(bench, "4 of 5 points for the fit") and reads(bench, "4 taken, 1 left out")
+    bench.tap("back")
+    assert reads(bench, "under way: 4 taken, 1 left out")
+
+
+def test_a_point_left_out_can_be_taken_again_and_then_counts(bench):
+    SCENES["calibrate-after-left-out"](bench)
+    touch(bench, "row_3")
+    touch(bench, "row_3")
+    assert not any(target.name == "choice_2" for target in bench.page.targets())
+    touch(bench, "choice_1")
+    assert reads(bench, "4 taken, 1 to take")
+    bench.depths["DEPTH1"] = depth_volts(8.0)
+    bench.run(4.0)
+    touch(bench, "take_up")
+    assert reads(bench, "5 taken")
+
+
+def test_a_kept_rest_stays_kept_through_every_course_until_it_is_watched_anew(bench):
+    SCENES["receiver-proven"](bench)
+    assert reads(bench, "Both are on the sign-off sheet")
+    assert rest_row(bench)[3:5] == (Mark.DONE, "kept")
+    bench.tap("start")
+    bench.receiving(10.0, 2.0)
+    bench.receiving(2.0)
+    bench.tap("end")  # far too short a course: it proves nothing
+    bench.tap("read")
+    assert rest_row(bench)[3:5] == (Mark.DONE, "kept")
+    bench.receiving(25.0)
+    assert not bench.page.leaves[Page.RECEIVER]._to_keep()
+    bench.tap("rest_anew")
+    bench.receiving(5.0)
+    assert rest_row(bench)[4] == "15 s more" and not reads(bench, "Both are on")
+    bench.receiving(20.0)
+    assert rest_row(bench)[4] == "keep it"
+    bench.tap("keep")
+    assert rest_row(bench)[3:5] == (Mark.DONE, "kept") and reads(bench, "Both are on")
+
+
+def rest_row(bench):
+    return next(row for row in bench.page.leaves[Page.RECEIVER].rows() if row[0] == "rest")
+
+
+def test_springs_by_their_nodes_own_figure_are_not_ticked_as_known(bench):
+    SCENES["springs-trusted"](bench)
+    leaf = bench.page.leaves[Page.SPRINGS]
+    assert leaf.state() == (Mark.TO_DO, "7 of 7 unchecked")
+    assert {row.verdict for row in leaf.rows()} == {"By its node, not checked"}
+
+
+def test_a_signed_sheet_with_open_lines_is_not_ticked(bench):
+    SCENES["list-done"](bench)
+    assert bench.page.leaves[Page.SIGN].state()[0] is Mark.TO_DO
+    assert reads(bench, "2 too tight")
+
+
+def test_the_page_with_the_ruler_speaks_of_millimetres_alone(bench):
+    SCENES["screen"](bench)
+    lengths = [word for word in words(bench) if word[0].isdigit()]
+    assert len(lengths) == 4 and all("mm" in word for word in lengths)
+
+
+def test_a_word_too_wide_for_its_key_takes_two_lines_before_it_is_cut(bench):
+    paper = bench.page.paper
+    paper.start()
+    paper.key("narrow", Rect(24, 24, 150, 88), lambda: None, "Accept unproven")
+    paper.done()
+    assert set(words(bench)) == {"Accept", "unproven"}

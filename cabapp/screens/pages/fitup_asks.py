@@ -15,6 +15,7 @@ from cabapp.screens.typing import Typed
 from cabapp.units import UNITS, UnitError, parse_number
 
 ROW_HIGH = 88.0
+PLATE_EDGE = 20.0  # what a plate keeps free above and below its texts
 GAP = 16.0
 
 Answer = Callable[[float], str]
@@ -35,18 +36,38 @@ def plate(paper: Paper, rect: Rect, headline: str, line: str, warn: bool = False
         paper.fill(Role.LOOK, box(r.x, r.y, r.w, r.h))
     edge = Role.INK if warn else Role.SOFT
     paper.fill(edge, round_frame(r.x, r.y, r.w, r.h, 6, 5 if warn else 4))
-    room = r.w - 44
-    high = next((h for h in (32.0, 27.0) if paper.over.width_of(headline, h) <= room), 24.0)
-    high, small = max(high, paper.floor), max(21.0, paper.floor)
-    heads = min(2 if line else 9, len(paper.wrapped(headline, room, high)))
-    left = max(1, int((r.h - 18 - heads * 1.42 * high) // (1.42 * small)))
-    tails = min(left, len(paper.wrapped(line, room, small, False))) if line else 0
-    tall = heads * 1.42 * high + tails * 1.42 * small - 0.42 * (small if tails else high)
+    high, small, heads, tails = _sizes(paper, headline, line, r.w - 44, r.h)
+    tall = _tall(high, small, heads, tails)
     foot = r.y + (r.h - tall) / 2 + high
-    foot = paper.lines(headline, r.x + 22, foot, high, room, heads, ink, pitch=1.42)
+    foot = paper.lines(headline, r.x + 22, foot, high, r.w - 44, heads, ink, pitch=1.42)
     if line:
         foot += small - high + 0.04 * high
-        paper.lines(line, r.x + 22, foot, small, room, tails, ink, False, 1.42)
+        paper.lines(line, r.x + 22, foot, small, r.w - 44, tails, ink, False, 1.42)
+
+
+def _sizes(
+    paper: Paper, headline: str, line: str, room: float, high: float
+) -> tuple[float, float, int, int]:
+    """The largest letters with which both texts stand whole in a plate, and their lines.
+
+    Where none are small enough the smallest are taken: the frame's edge is then the tighter one.
+    """
+    found = (paper.floor, paper.floor, 1, 1)
+    for big in (32.0, 27.0, 24.0, paper.floor):
+        big = max(big, paper.floor)
+        for small in (21.0, paper.floor):
+            small = max(small, paper.floor)
+            heads = len(paper.wrapped(headline, room, big))
+            tails = len(paper.wrapped(line, room, small, False)) if line else 0
+            found = (big, small, heads, tails)
+            one_line = heads == 1 or big <= 24.0
+            if one_line and _tall(*found) <= high - PLATE_EDGE:
+                return found
+    return found
+
+
+def _tall(high: float, small: float, heads: int, tails: int) -> float:
+    return heads * 1.42 * high + tails * 1.42 * small - 0.42 * (small if tails else high)
 
 
 @dataclass

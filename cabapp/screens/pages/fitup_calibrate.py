@@ -11,6 +11,7 @@ from cabapp.fitup.calibrate_view import (
     Button,
     CalibrateView,
     calibrate_view,
+    counted,
 )
 from cabapp.fitup.edits import accept_curve
 from cabapp.fitup.evidence import calibration_proof
@@ -149,8 +150,7 @@ class CalibrateLeaf(Leaf):
         if fault:
             return "what was kept cannot be read"
         if kept is not None and kept.steps:
-            taken = sum(bool(row.takes) for row in kept.rows)
-            return f"under way: {taken} of {len(kept.rows)} points taken"
+            return f"under way: {counted(kept.rows)}"
         if sensor.curve is not None:
             return f"accepted {sensor.curve.made}".rstrip()
         return "its node's own figure" if sensor.trusted else "not calibrated"
@@ -235,7 +235,7 @@ class CalibrateLeaf(Leaf):
             ("Type it again", "the known value"),
             ("Take it again", "drop its signals"),
             ("Leave out", "it stays on record"),
-        )
+        )[: 2 if self.session.rows[number - 1].left_out else 3]
         self.shell.put(AskChoice(f"Point {number}", "", choices, partial(self._row_act, number)))
 
     def _row_act(self, number: int, n: int) -> None:
@@ -338,10 +338,21 @@ class CalibrateLeaf(Leaf):
             self._keep(session.empty_row(button.row))
             self.row = button.row
         elif button.act is Act.LEAVE_OUT:
-            self._keep(session.leave_out(button.row))
+            self._leave_out(session, button.row)
         elif button.act is Act.USE_SHAPE:
             self._keep(session.choose(button.kind or CurveKind.QUADRATIC))
         self.shell.again()
+
+    def _leave_out(self, session: CalibrationSession, number: int) -> None:
+        """Said each time: a point that is left out by a stray finger must not go unseen."""
+        if not self._keep(session.leave_out(number)):
+            return
+        known = session.task.measure.text(session.rows[number - 1].known)
+        count = counted(session.leave_out(number).rows)
+        lines = (f"{known} stays on record, and counts no more.", f"Points: {count}.")
+        self.shell.put(
+            Notice(f"Point {number} is left out", lines, ("Undo", self.undo), warn=False)
+        )
 
     def _accept(self, session: CalibrationSession) -> None:
         try:

@@ -31,6 +31,8 @@ def write_session(leaf: "CalibrateLeaf", paper: Paper, session: CalibrationSessi
         return
     small = paper.layout.small
     line = f"{sensor.wire_name}, serial {view.serial or 'none'}"
+    if small:
+        line = f"{sensor.wire_name}: {view.taken}"
     stages = 5 * 52.0 if small else 4 * 104 + 106.0
     leaf.shell.head(
         sensor_words(sensor), line, "Back", leaf.to_choice, right=leaf.shell.right - stages
@@ -66,10 +68,10 @@ def _stages(leaf: "CalibrateLeaf", paper: Paper, view: CalibrateView, x: float) 
 def _table(
     leaf: "CalibrateLeaf", paper: Paper, view: CalibrateView, unit: str, wide: float, foot: float
 ) -> None:
-    shares = (0.17, 0.44, 0.71) if paper.layout.small else (0.27, 0.50, 0.75)
+    shares = (0.215, 0.47, 0.735) if paper.layout.small else (0.27, 0.50, 0.75)
     x = (*(24 + share * wide for share in shares), 24 + wide - 8)
     small = paper.layout.small
-    known = f"In {unit}" if small else "Known"
+    known = unit if small else "Known"
     for place, word in zip(x, (known, "Up", "Down", "Off by"), strict=True):
         paper.say(word, place, 156, 22, Role.SOFT, False, align="right")
     pitch = 58.0
@@ -107,8 +109,10 @@ def _row(
     else:
         paper.say(row.up, x[1], foot, 26, ink, align="right")
         paper.say(row.down, x[2], foot, 26, ink, align="right")
-        off = "left out" if row.drawn is Drawn.LEFT_OUT else row.off
-        paper.say(off, x[3], foot, 26 if row.off else 20, ink, align="right", limit=x[3] - x[2] - 6)
+        left = row.drawn is Drawn.LEFT_OUT
+        room = x[3] - x[2] - 6
+        off = paper.fitting(("left out", "out"), room, 20) if left else row.off
+        paper.say(off, x[3], foot, 20 if left else 26, ink, align="right", limit=room)
     paper.touch(f"row_{row.number}", r, partial(leaf.choose_row, row.number))
 
 
@@ -177,8 +181,10 @@ def _foot(
 ) -> None:
     right = leaf.shell.right
     caution = UNDER if family_of(session.channel).name == "depth" else leaf.words.cautions[-1]
-    leaf.shell.caution(caution, 24, foot + 11, right - 24 - 200, 1)
-    paper.say(view.taken, right, foot + 44, 22, Role.SOFT, False, align="right")
+    count = 0.0
+    if not paper.layout.small:  # there it stands under the title
+        count = paper.say(view.taken, right, foot + 44, 22, Role.SOFT, False, align="right") + 20
+    leaf.shell.caution(caution, 24, foot + 11, right - 24 - count, 1)
     gap = 204.0 if paper.layout.small else 222.0
     y = leaf.shell.bottom - 104
     headline, line, buttons, refused = _verdict(leaf, view)
@@ -202,8 +208,7 @@ def _verdict(
 ) -> tuple[str, str, tuple[Button, ...], bool]:
     """The signal's own trouble comes before what is said of the points."""
     assert leaf.session is not None
-    unit = leaf.session.task.wire.unit
-    signal = leaf.still.finding(leaf.work.now, unit)
+    signal = leaf.still.finding(leaf.work.now, leaf.session.task.signal)
     if signal is None and leaf.look().standing is Standing.SILENT:
         return "Nothing is heard of it", "Check plug, cable and page Plugs.", (), True
     if signal is not None:

@@ -27,7 +27,7 @@ from cabapp.screens.gallery import STANDING
 from cabapp.screens.pages.fitup import FitupPage
 from cabapp.screens.pages.fitup_files import FilesLeaf
 from cabapp.screens.ruler import Layout
-from cabapp.units import INCH_M
+from cabapp.units import INCH_M, POUND_FORCE_N
 
 VOLTS_AT_ZERO, VOLTS_A_INCH = 1.718, 0.185
 RIG = Rig(
@@ -281,6 +281,63 @@ def _holds(bench: Bench) -> None:
     take_points(bench, (*good, (14.0, "slot"), (5.0, "proof")))
 
 
+def _unproven(bench: Bench) -> None:
+    """Points in the shed alone: it may be accepted, as unproven."""
+    _safe(bench)
+    take_points(bench, tuple((known, "shed") for known in (-6.0, -4.0, -2.0, 0.0, 4.0, 8.0, 14.0)))
+
+
+def _one_off(bench: Bench) -> None:
+    """A point whose sensor was not where it was said to be: no slip of typing explains it."""
+    _safe(bench)
+    for known, true in ((0.0, 0.0), (4.0, 4.0), (8.0, 10.5), (12.0, 12.0), (-4.0, -4.0)):
+        _take_at(bench, known, depth_volts(true))
+
+
+def _take_at(bench: Bench, known: float, volts: float) -> None:
+    bench.tap("add")
+    bench.tap("choice_0")
+    if known < 0:
+        bench.tap("key_-")
+    bench.type(f"{abs(known):g}")
+    bench.depths["DEPTH1"] = volts
+    bench.run(4.0)
+    bench.tap("take_up")
+    bench.tap("take_down")
+
+
+def _left_out(bench: Bench) -> None:
+    _one_off(bench)
+    bench.tap("verdict_1")
+
+
+def _after_left_out(bench: Bench) -> None:
+    _left_out(bench)
+    bench.tap("read")
+
+
+def _row_menu(bench: Bench) -> None:
+    _unproven(bench)
+    bench.tap("row_5")
+    bench.tap("row_5")
+
+
+def _spring_loads(bench: Bench) -> None:
+    """A spring by loads, in pounds, from a node that sends newtons."""
+    _begun(bench, Page.CALIBRATE)
+    bench.tap("calibrate_spring1")
+    bench.tap("go")
+    for pounds in (0, 1000, 2000, 3000, 4000):
+        bench.tap("add")
+        bench.tap("choice_0")
+        bench.type(f"{pounds}")
+        bench.springs["SPRING1"] = pounds * POUND_FORCE_N - 3.0
+        bench.run(4.0)
+        bench.tap("take_up")
+        if pounds < 4000:
+            bench.tap("take_down")
+
+
 def _never_still(bench: Bench) -> None:
     _safe(bench)
     bench.tap("add")
@@ -373,10 +430,19 @@ def _limit_refused(bench: Bench) -> None:
     bench.tap("depth_margin_m_minus")
 
 
+def _limits_tight(bench: Bench) -> None:
+    """A depth accepted as unproven in soil, under a band of an inch: too tight as it stands."""
+    curve = Curve(CurveKind.LINEAR, 0.6, 4.3, coefficients=(-0.2, 0.1), proven_error=1.5 * INCH_M)
+    rig = accept_curve(bench.page.work.rig, "depth1", curve)
+    limits = replace(rig.limits, depth_margin_m=INCH_M, level_live_m=INCH_M)
+    bench.page.work.save(replace(rig, limits=limits))
+    bench.page.go(Page.LIMITS)
+
+
 def _eye_refused(bench: Bench) -> None:
     _begun(bench, Page.SCREEN)
     bench.tap("eye_mm")
-    bench.type("55")
+    bench.type("1400")
 
 
 def _sounds(bench: Bench) -> None:
@@ -414,6 +480,50 @@ def _pin(bench: Bench) -> None:
     bench.page.go(Page.LIMITS)
     for key in "258":
         bench.tap(f"key_{key}")
+
+
+def _new_pin(bench: Bench) -> None:
+    bench.tap("pin")
+
+
+def _trusting(bench: Bench) -> None:
+    """Every spring and the wheel by their nodes' own figures, and an arm at the front right."""
+    rig = bench.page.work.rig
+    sensors = tuple(
+        replace(s, trusted=True)
+        if s.channel.startswith("spring")
+        else replace(s, words="front right")
+        if s.channel == "depth2"
+        else s
+        for s in rig.sensors
+    )
+    wheel = Sensor("wheel_speed", "WHEEL", "node", trusted=True)
+    bench.page.work.save(replace(rig, sensors=(*sensors, wheel)))
+    bench.extra = (Sample("node", "WHEEL", "V", 1.9, "m/s", bench.at),)
+    bench.ports(*GOOD_PORTS)
+    bench.run(4.0)
+
+
+def _trusting_on(page: Page) -> Callable[[Bench], None]:
+    def scene(bench: Bench) -> None:
+        _trusting(bench)
+        bench.page.go(page)
+        if bench.page.over is not None:
+            bench.page.close_over()
+        bench.run(4.0)
+
+    return scene
+
+
+def _list_done(bench: Bench) -> None:
+    """The list after much was done: the longest words that its cards say."""
+    _trusting(bench)
+    _course(bench)
+    _sign(bench)
+    _limits_tight(bench)
+    bench.page.go(Page.SIGN)
+    bench.tap("sign")
+    bench.page.to_list()
 
 
 def _sign(bench: Bench) -> None:
@@ -461,7 +571,14 @@ SCENES: dict[str, Callable[[Bench], None]] = {
     "calibrate-holds": _holds,
     "calibrate-never-still": _never_still,
     "calibrate-pulled": _pulled,
+    "calibrate-unproven": _unproven,
+    "calibrate-off": _one_off,
+    "calibrate-left-out": _left_out,
+    "calibrate-after-left-out": _after_left_out,
+    "calibrate-menu": _row_menu,
+    "calibrate-spring": _spring_loads,
     "springs": _springs,
+    "springs-trusted": _trusting_on(Page.SPRINGS),
     "switch": _switch_proven,
     "switch-on-change": _switch_on_change,
     "tool": _tool(0),
@@ -470,6 +587,7 @@ SCENES: dict[str, Callable[[Bench], None]] = {
     "tool-doubt": _tool_doubt,
     "limits": lambda bench: _begun(bench, Page.LIMITS),
     "limits-refused": _limit_refused,
+    "limits-tight": _limits_tight,
     "screen": lambda bench: _begun(bench, Page.SCREEN),
     "screen-refused": _eye_refused,
     "sounds": _sounds,
@@ -478,9 +596,13 @@ SCENES: dict[str, Callable[[Bench], None]] = {
     "files": lambda bench: _begun(bench, Page.FILES),
     "files-foreign": _foreign,
     "pin": _pin,
+    "pin-new": _new_pin,
     "name": _name,
     "sign": _sign,
     "signed": _signed,
+    "sign-trusted": _trusting_on(Page.SIGN),
+    "ports-wheel": _trusting_on(Page.PLUGS),
+    "list-done": _list_done,
 }
 EMPTY: dict[str, Callable[[Bench], None]] = {
     "empty-list": lambda bench: None,

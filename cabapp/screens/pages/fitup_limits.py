@@ -25,7 +25,7 @@ class LimitsLeaf(Leaf):
     def state(self) -> tuple[Mark, str]:
         tight = refusals(self.work.rig_in(self.shell.units))
         if tight:
-            return Mark.TROUBLE, "One is too tight"
+            return Mark.TROUBLE, f"{len(tight)} too tight"
         return Mark.DONE, "None too tight"
 
     def open(self) -> None:
@@ -34,14 +34,14 @@ class LimitsLeaf(Leaf):
     def write(self, paper: Paper) -> None:
         self.head()
         rows = limit_rows(self.work.rig_in(self.shell.units))
-        wide = (self.shell.right - 24 - 40) / 2
+        wide, gap = (self.shell.right - 24 - 40) / 2, 8.0 if paper.layout.small else GAP
         for n, row in enumerate(rows):
             column, line = divmod(n, 4)
-            self._row(paper, row, 24 + column * (wide + 40), 134 + line * (KEY_HIGH + GAP), wide)
+            self._row(paper, row, 24 + column * (wide + 40), 134 + line * (KEY_HIGH + gap), wide)
         tight = refusals(self.work.rig_in(self.shell.units))
         # What was just asked for is known by its row; one in force is named.
         words = self.refused.partition(": ")[2] or next(iter(tight), "")
-        y = 134 + 4 * (KEY_HIGH + GAP) + 8
+        y = 134 + 4 * (KEY_HIGH + gap)
         place = Rect(24, y, self.shell.right - 24, min(150.0, self.shell.bottom - y))
         if words:
             what, _, mend = words.partition(". ")

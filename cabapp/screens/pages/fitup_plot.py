@@ -19,9 +19,8 @@ def draw_plot(paper: Paper, r: Rect, plot: Plot, up_unit: str, across_unit: str)
     """Points as rings, the curve in blue, dotted past the last point; what is odd as a wedge."""
     paper.fill(Role.HAIRLINE, frame(r.x, r.y, r.w, r.h, 2))
     paper.say(up_unit, r.x + 10, r.y + 32, 19, Role.SOFT, False)
-    names = {"V": "volts", "N": "newtons", "m": "metres"}
     paper.say(
-        names.get(across_unit, across_unit),
+        "volts" if across_unit == "V" else f"node, {across_unit}",
         r.right - 10,
         r.bottom - 10,
         19,

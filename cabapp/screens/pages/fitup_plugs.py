@@ -13,6 +13,7 @@ from cabapp.fitup.plugs import (
     PlugState,
     Spare,
     plug_rows,
+    shorter,
     spare_rows,
     trouble_of,
 )
@@ -110,9 +111,9 @@ class PlugsLeaf(Leaf):
         foot, right = y + pitch / 2 + 14, self.shell.right
         heard = row.mark is not Mark.TROUBLE
         paper.say(str(row.number), x[0] + 6, foot, 28, digits=True)
-        paper.say(
-            row.sends, x[1], foot, 24, Role.INK if heard else Role.SOFT, limit=x[2] - x[1] - 12
-        )
+        room = x[2] - x[1] - 12
+        sends = paper.fitting(shorter(row.sends), room, 24)
+        paper.say(sends, x[1], foot, 24, Role.INK if heard else Role.SOFT, limit=room)
         paper.say(row.how_often, x[2], foot, 23, Role.SOFT, False, limit=x[3] - x[2] - 8)
         if not paper.layout.small:
             ink = Role.SOFT if heard else Role.INK

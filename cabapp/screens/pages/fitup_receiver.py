@@ -13,13 +13,22 @@ from cabapp.fitup.evidence import REST_LEAST_S, CourseProof, ReceiverProof
 from cabapp.fitup.findings import Measure
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
-from cabapp.fitup.receiver import EDGE_M, FIX_WORDS, Driven, RestWatch, course_length, ended
+from cabapp.fitup.receiver import (
+    EDGE_M,
+    FIX_WORDS,
+    Driven,
+    RestWatch,
+    course_length,
+    ended,
+    far_text,
+    least_course,
+)
 from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, Notice, plate
 from cabapp.screens.pages.fitup_leaf import Leaf
 from cabapp.screens.pages.paper import GO, PLAIN, QUIET, Paper
 from cabapp.screens.ruler import Rect
 from cabapp.screens.theme import Role
-from cabapp.units import UnitSystem, shown_unit, to_unit
+from cabapp.units import UnitSystem, shown_unit
 
 if TYPE_CHECKING:
     from cabapp.screens.pages.fitup import FitupPage
@@ -38,11 +47,12 @@ class ReceiverLeaf(Leaf):
         self.told: Receiving | None = None
         self.taped_m: float | None = None
         self.start: Driven | None = None
+        self.anew = False  # the rest is watched although one was kept
 
     # -- what is heard ----------
 
     def open(self) -> None:
-        self.rest = RestWatch()
+        self.rest, self.anew = RestWatch(), False
 
     def receiving(self, told: Receiving) -> None:
         """The engine's word on the receiver, four times a second."""
@@ -65,16 +75,15 @@ class ReceiverLeaf(Leaf):
         return None if told is None else Driven(told.metres, told.lost_s, told.since)
 
     def state(self) -> tuple[Mark, str]:
-        course, rest = self.work.evidence.course, self.work.evidence.receiver
-        still = rest is not None and rest.holds(self.work.rig.receiver.standing_below_mps)
+        course, still = self.work.evidence.course, self._held
         true = course is not None and course.holds
         if still and true:
-            return Mark.DONE, "Still, and true to a tape"
+            return Mark.DONE, "Still, true to a tape"
         if course is not None and not course.holds:
             return Mark.TROUBLE, f"Off by {100 * course.off_share:.1f} %"
         if still:
             return Mark.TO_DO, "Still; no course driven"
-        return Mark.TO_DO, "True to a tape; rest not seen" if true else "Not proven"
+        return Mark.TO_DO, "Rest not seen" if true else "Not proven"
 
     # -- how it is written ----------
 
@@ -130,7 +139,7 @@ class ReceiverLeaf(Leaf):
     def _rests(self) -> Row:
         kept, most = self.work.evidence.receiver, self.rest.most_mps
         limit = self.work.rig.receiver.standing_below_mps
-        if most is None and kept is not None:
+        if kept is not None and not self.anew:  # what is kept stands until it is asked for anew
             mark = Mark.DONE if kept.holds(limit) else Mark.TROUBLE
             text = f"{self._speed(kept.rest_most_mps)} at most, in {kept.rest_s:.0f} s"
             return "rest", "At rest", text, mark, "kept", None
@@ -142,9 +151,7 @@ class ReceiverLeaf(Leaf):
         if self.rest.seconds < REST_LEAST_S:
             left = REST_LEAST_S - self.rest.seconds
             return "rest", "At rest", text, Mark.TO_DO, f"{left:.0f} s more", None
-        kept_now = kept is not None and kept.holds(limit)
-        word = "kept" if kept_now else "keep it"
-        return "rest", "At rest", text, Mark.DONE if kept_now else Mark.TO_DO, word, None
+        return "rest", "At rest", text, Mark.TO_DO, "keep it", None
 
     def _course(self) -> Row:
         course = self.work.evidence.course
@@ -177,7 +184,7 @@ class ReceiverLeaf(Leaf):
         taped = "" if self.taped_m is None else self._far(self.taped_m)
         under_way = self.start is not None
         keys = (
-            ("keep", self._keep, ("Keep the rest",), GO if self._proof() else QUIET),
+            ("keep", self._keep, ("Keep the rest",), GO if self._to_keep() else QUIET),
             ("length", self._ask, ("Course", taped or "tape or posts"), PLAIN),
             ("end", self._end, ("At the far mark",), GO)
             if under_way
@@ -196,23 +203,27 @@ class ReceiverLeaf(Leaf):
             )
         if self.told is None or self.told.kind not in EDGE_M:
             return "No fix yet", "In a shed this stays open: prove it outside, under open sky."
-        kept, course = self.work.evidence.receiver, self.work.evidence.course
-        if kept is None and self._proof() is not None:
+        course = self.work.evidence.course
+        if self._to_keep():
             return "It rests: keep it", "Then drive a course against a tape or counted posts."
-        if kept is not None and course is not None and course.holds:
+        if self.anew:
+            return (
+                f"Stand still for {REST_LEAST_S:.0f} s",
+                "What was kept before stands until this is kept.",
+            )
+        if self._held and course is not None and course.holds:
             return "Still at rest, and true to a tape", "Both are on the sign-off sheet."
         if self.taped_m is None:
             return (
                 "Stand still, and lay out a course",
-                "60 m (200 ft) or more, straight, two marks.",
+                f"{least_course(self.shell.units)} or more, straight, two marks.",
             )
         return "Stop at the first mark", "The same wheel at both marks; then touch the key."
 
     # -- units ----------
 
     def _far(self, metres: float) -> str:
-        unit = "ft" if self.shell.units is UnitSystem.US else "m"
-        return f"{to_unit(metres, unit):.1f}".removesuffix(".0") + f" {unit}"
+        return far_text(metres, self.shell.units, 1)
 
     @property
     def _near(self) -> Measure:
@@ -233,8 +244,19 @@ class ReceiverLeaf(Leaf):
             return None
         return proof
 
+    def _to_keep(self) -> bool:
+        """Whether this rest proves something that is not kept yet."""
+        wanted = self.anew or not self._held
+        return wanted and self._proof() is not None
+
+    @property
+    def _held(self) -> bool:
+        """Whether a rest that is still enough has been kept."""
+        kept = self.work.evidence.receiver
+        return kept is not None and kept.holds(self.work.rig.receiver.standing_below_mps)
+
     def _anew(self) -> None:
-        self.rest = RestWatch()
+        self.rest, self.anew = RestWatch(), self._held
         self.shell.again()
 
     def _keep(self) -> None:
@@ -244,7 +266,9 @@ class ReceiverLeaf(Leaf):
                 f"Stand still for {REST_LEAST_S:.0f} s with a fix first, and a speed each second."
             )
             return
-        self._prove(receiver=proof)
+        if self._prove(receiver=proof):
+            self.anew = False
+            self.shell.again()
 
     def _prove(self, **parts: object) -> bool:
         changed = replace(self.work.evidence, **parts)  # type: ignore[arg-type]
@@ -283,7 +307,7 @@ class ReceiverLeaf(Leaf):
         return self._taped(count * apart_m)
 
     def _taped(self, metres: float) -> str:
-        fault = course_length(metres)
+        fault = course_length(metres, self.shell.units)
         if not fault:
             self.taped_m, self.start = metres, None
         return fault
@@ -300,7 +324,7 @@ class ReceiverLeaf(Leaf):
     def _end(self) -> None:
         if self.start is None or self.taped_m is None or self.driven is None:
             return
-        found = ended(self.taped_m, self.start, self.driven)
+        found = ended(self.taped_m, self.start, self.driven, self.shell.units)
         if not isinstance(found, CourseProof):
             if not found.startswith("Nothing was driven"):
                 self.start = None

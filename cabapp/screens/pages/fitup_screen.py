@@ -16,7 +16,7 @@ from cabapp.screens.pages.paper import GO, QUIET, Paper
 from cabapp.screens.ruler import Layout, Panel, Rect, Refused, arrange
 from cabapp.screens.shapes import box
 from cabapp.screens.theme import Role
-from cabapp.units import UnitSystem
+from cabapp.units import UnitSystem, to_unit
 
 BAR_MM = 100.0
 LENGTHS = {
@@ -35,12 +35,9 @@ class ScreenLeaf(Leaf):
         proof = self.work.evidence.screen
         if proof is None:
             return Mark.TO_DO, "Not measured"
-        text = self._eye.text(proof.eye_mm / 1000)
+        unit = "in" if self.shell.units is UnitSystem.US else "cm"
+        text = f"{to_unit(proof.eye_mm / 1000, unit):.0f} {unit}"
         return (Mark.DONE if proof.holds else Mark.TROUBLE), f"Read at {text}"
-
-    @property
-    def _eye(self) -> Measure:
-        return Measure("in" if self.shell.units is UnitSystem.US else "cm")
 
     @property
     def display(self) -> Display:
@@ -61,7 +58,7 @@ class ScreenLeaf(Leaf):
         wide = (self.shell.right - 24 - 28) / 3
         for n, (name, words) in enumerate(LENGTHS.items()):
             value = getattr(self.display, name) / 1000
-            text = (Measure("mm") if name != "eye_mm" else self._eye).text(value)
+            text = Measure("mm").text(value)
             rect = Rect(24 + n * (wide + 14), 134, wide, 108)
             paper.key(name, rect, partial(self._ask, name), text, words, high=32)
         self._bar(paper)
@@ -133,7 +130,7 @@ class ScreenLeaf(Leaf):
             display = replace(self.display, confirmed=False, signed_beyond=False, **typed)
             return self.work.save(replace(self.work.rig, display=display))
 
-        units = ("mm", "in") if name != "eye_mm" else self.length_units
+        units = ("mm", "in")
         line = "Only what lights up, edge to edge." if name != "eye_mm" else "As you sit to drive."
         self.shell.put(AskFigure(words, line, enter, units))
 

@@ -381,7 +381,9 @@ class SensorsLeaf(Leaf):
 
         def enter(value: float) -> str:
             if not least <= value <= most:
-                return f"Found {value:.1f} m, expected {least:g} to {most:g} m: mind the unit."
+                text = Measure(self.length_unit).text
+                bounds = f"{text(least)} to {text(most)}"
+                return f"Found {text(value)}, expected {bounds}: mind the unit."
             return self._set(sensor, **{attribute: value})
 
         self.shell.put(AskFigure(title, line, enter, self.length_units, signed=across))

@@ -38,7 +38,9 @@ class SignLeaf(Leaf):
     def state(self) -> tuple[Mark, str]:
         made = self.sheet()
         if made.signed_on:
-            return Mark.DONE, f"Signed {made.signed_on}, {made.proven} of {made.to_prove}"
+            whole = made.proven == made.to_prove and not made.limits
+            mark = Mark.DONE if whole else Mark.TO_DO
+            return mark, f"Signed, {made.proven} of {made.to_prove}"
         return Mark.TO_DO, f"{made.proven} of {made.to_prove}, not signed"
 
     def turn(self) -> None:
@@ -52,10 +54,9 @@ class SignLeaf(Leaf):
     def write(self, paper: Paper) -> None:
         made = self.sheet()
         many = len(made.lines) > self._shown
-        self.head(
-            line=self.work.rig.name if paper.layout.small else made.machine,
-            right=self.shell.right - 238 - 232 * many,
-        )
+        end = self.shell.right - 238 - 232 * many
+        machine = (made.machine, self.work.rig.name)
+        self.head(line=paper.fitting(machine, end - 242, 24, False), right=end)
         right = self.shell.right
         paper.key("day", Rect(right - 220, 24, 220, 88), self._day, "Day", self.work.day)
         if many:
@@ -71,12 +72,12 @@ class SignLeaf(Leaf):
         foot, right = y + PITCH / 2 + 12, self.shell.right
         good = line.standing in GOOD
         how_x = 24 + (0.32 if paper.layout.small else 0.30) * (right - 24)
-        end = right - 0.15 * (right - 24)
+        end = right - 0.175 * (right - 24)
         if line.standing is Standing.NOT_FITTED:
             paper.fill(Role.SOFT, box(30, foot - 15, 30, 6))
         else:
             self.mark(paper, MARKS.get(line.standing, Mark.TO_DO), 30, foot - 27)
-        paper.say(line.what, 76, foot, 24 if paper.layout.small else 26, limit=how_x - 76 - 10)
+        paper.say(line.what, 76, foot, 24, limit=how_x - 76 - 10)
         how, high = line.how or line.meaning, max(22.0, paper.floor)
         first = how.partition(". ")[0]
         last = first.rpartition(", ")[2]

@@ -10,7 +10,14 @@ from cabapp.fitup.judge import Verdict
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.springs import Witness, prove_spring
-from cabapp.fitup.springs_view import PeakCatcher, SpringRow, spring_rows, spring_wire
+from cabapp.fitup.springs_view import (
+    PeakCatcher,
+    SpringRow,
+    force_unit,
+    spring_rows,
+    spring_signal,
+    spring_wire,
+)
 from cabapp.fitup.stillness import Stillness
 from cabapp.readings import Sample
 from cabapp.rig import Sensor
@@ -45,13 +52,16 @@ class SpringsLeaf(Leaf):
 
     def rows(self) -> tuple[SpringRow, ...]:
         """The rows as they are now."""
-        return spring_rows(self.work.rig, self.witnesses)
+        return spring_rows(self.work.rig_in(self.shell.units), self.witnesses)
 
     def state(self) -> tuple[Mark, str]:
         fitted = self.work.rig.fitted("spring")
         if not fitted:
             return Mark.DONE, "Not fitted"
-        known = sum(s.curve is not None or s.trusted for s in fitted)
+        known = sum(s.curve is not None for s in fitted)
+        unchecked = sum(s.curve is None and s.trusted for s in fitted)
+        if unchecked:
+            return Mark.TO_DO, f"{unchecked} of {len(fitted)} unchecked"
         mark = Mark.DONE if known == len(fitted) else Mark.TO_DO
         return mark, f"{known} of {len(fitted)} trips known"
 
@@ -107,7 +117,7 @@ class SpringsLeaf(Leaf):
             return
         self.shell.side_key(0, "full", self._full, "Full way", "by loads")
         wide = self.shell.right - 24
-        x = (78.0, 24 + 0.30 * wide, 24 + 0.40 * wide, 24 + 0.54 * wide)
+        x = (78.0, 24 + 0.265 * wide, 24 + 0.40 * wide, 24 + 0.54 * wide)
         for place, word in zip(x, ("Spring", "Now", "Lifted", "Trips seen"), strict=True):
             paper.say(word, place, 160, 22, Role.SOFT, bold=False)
         self.start = self.start if self.start < len(rows) else 0
@@ -135,9 +145,10 @@ class SpringsLeaf(Leaf):
 
     def _now(self, channel: str) -> str:
         look = self.still[channel].look(self.work.now)
-        if look.mean is None:
+        sensor = self._sensor(channel)
+        if look.mean is None or sensor is None:
             return "silent"
-        return f"{look.mean:.2f}" if abs(look.mean) < 100 else f"{look.mean:.0f}"
+        return spring_signal(sensor, force_unit(self.shell.units)).text(look.mean)
 
     def _foot(self, paper: Paper, rows: tuple[SpringRow, ...]) -> None:
         right, y = self.shell.right, self.shell.bottom - KEY
@@ -227,7 +238,7 @@ class SpringsLeaf(Leaf):
             witness = self.witnesses.get(sensor.channel)
             if witness is None:
                 continue
-            proof = prove_spring(witness, spring_wire(sensor))
+            proof = prove_spring(witness, spring_wire(sensor), force_unit(self.shell.units))
             if proof.curve is not None and proof.verdict is not Verdict.REFUSED:
                 made = replace(proof.curve, made=self.work.day, by=evidence.fitted_by)
                 rig = accept_shares(rig, sensor.channel, made)

@@ -34,7 +34,7 @@ class SwitchLeaf(Leaf):
             return Mark.DONE, "Not fitted"
         proof = self.work.evidence.switch
         if proof is not None and proof.holds:
-            return Mark.DONE, f"Down, up, {proof.seen} times of {proof.made}"
+            return Mark.DONE, f"{proof.seen} of {proof.made} changes"
         return Mark.TO_DO, "Not proven"
 
     def open(self) -> None:

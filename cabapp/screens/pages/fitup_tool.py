@@ -10,6 +10,7 @@ from cabapp.fitup.findings import Measure
 from cabapp.fitup.geometry import doubts, drawing, ranks, vee
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
+from cabapp.fitup.receiver import far_text
 from cabapp.rig import Rig, Shank
 from cabapp.rigbounds import BOUNDS
 from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, AskName
@@ -292,7 +293,8 @@ class ToolLeaf(Leaf):
         def enter(value: float) -> str:
             least, most = BOUNDS["tool.shank.across_m"]
             if not least <= value <= most:
-                return f"More than {most:g} m from the middle cannot be right: mind the unit."
+                far = far_text(most, self.shell.units)
+                return f"More than {far} from the middle cannot be right: mind the unit."
             fault = self._move(number, across_m=value)
             if not fault:
                 self._ask_back(number)
@@ -312,7 +314,8 @@ class ToolLeaf(Leaf):
         def enter(value: float) -> str:
             least, most = BOUNDS["tool.shank.back_m"]
             if not least <= value <= most:
-                return f"More than {most:g} m behind the pin cannot be right: mind the unit."
+                far = far_text(most, self.shell.units)
+                return f"More than {far} behind the pin cannot be right: mind the unit."
             return self._move(number, back_m=value)
 
         self.shell.put(

@@ -224,6 +224,9 @@ class Paper(Widget):
         self, r: Rect, words: tuple[str, ...], look: Look, high: float, sign: str
     ) -> None:
         centre, middle, room = r.y + r.h / 2, r.x + r.w / 2, r.w - 24
+        if len(words) == 1 and self.over.width_of(words[0], high) > room:
+            # A key says what it does, or it is not touched safely: two lines before any is cut.
+            words = tuple(words[0].rsplit(" ", 1))
         size = 40.0 if words else min(r.h, r.w) * 0.5
         if sign and not words:
             self.sign(sign, middle - size / 2, centre - size / 2, size, look.words)
