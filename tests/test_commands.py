@@ -318,7 +318,7 @@ def test_a_replay_that_is_stopped_leaves_no_half_run_and_no_traceback(
     with open(pipe, "wb"):  # and now it plays it, and waits for more
         assert until((tmp_path / "o.gpkg.part").exists, 30.0)
         going.send_signal(how)
-        _, err = going.communicate(timeout=30)
+    _, err = going.communicate(timeout=30)
     assert going.returncode == 128 + how, err
     assert "Traceback" not in err
     assert list(tmp_path.iterdir()) == [pipe]
