@@ -262,10 +262,8 @@ class Transducers:
                 fresh.append(reading)
         for reading in fresh:
             self._known[reading.channel] = reading
-        if (
-            fresh and self._look_at > at + SHORTEST_SILENCE_S
-        ):  # one speaks again after all fell silent
-            self._look_at = at + SHORTEST_SILENCE_S
+        if fresh:  # it may be the first to speak after all were silent
+            self._look_at = min(self._look_at, at + SHORTEST_SILENCE_S)
         return fresh
 
     def _learn(self, port: str, fields: list[str]) -> _Form:
