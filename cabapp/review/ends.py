@@ -9,6 +9,9 @@ from cabapp.ground.passes import Pass
 from cabapp.review.shift import Shift
 
 SWITCH = "tool_down"
+TOLD_S = 1.0  # of a pass: half of a row's second at each of its two ends
+LIFTING_S = 3.0  # it is often out of the ground so long before the turn; field judgement, no source
+GUESSED_S = 2 * INFERRED_S + LIFTING_S
 
 
 def inferred_passes(shift: Shift) -> tuple[Pass, ...]:
@@ -24,16 +27,17 @@ def inferred_passes(shift: Shift) -> tuple[Pass, ...]:
     return tuple(one for one in passes if not (known(one.start_s) and known(one.end_s)))
 
 
-def inferred_error_m2(shift: Shift) -> float:
-    """Ground that inferred ends may be wrong by, m2: INFERRED_S of each such pass.
+def ends_error_m2(shift: Shift) -> float:
+    """Ground that the ends of the passes may be wrong by, m2: so many seconds of each pass.
 
-    Too little where each pass begins and too much where it ends, alike on every pass: so the
-    passes add up, and do not level out as errors by chance would.
+    What makes an end late or early is alike on every pass: so the passes add up, and do not level
+    out as errors by chance would.
     """
+    inferred = inferred_passes(shift)
     return sum(
-        one.gross_m2 * min(1.0, INFERRED_S / (one.end_s - one.start_s))
-        for one in inferred_passes(shift)
-        if one.end_s > one.start_s
+        one.gross_m2 * min(1.0, (GUESSED_S if one in inferred else TOLD_S) / lasted)
+        for one in shift.sums.passes
+        if (lasted := one.end_s - one.start_s) > 0
     )
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from cabapp.record.reader import RunFileError
-from cabapp.review.ends import inferred_error_m2
+from cabapp.review.ends import ends_error_m2
 from cabapp.review.estimate import Estimate, estimate_of
 from cabapp.review.hours import Hours, hours_of
 from cabapp.review.lapses import Lapse, lapses_of
@@ -29,8 +29,8 @@ class Summary:
 
     ``gross_error_m2``: each pass begins and ends somewhere within the edge error of its fixes,
     independently of the others. ``net_error_m2``: that error along the outline of the block; None
-    where overlap, and so net area, is not measurable. To both comes what inferred ends of passes
-    may be wrong by (ends.py).
+    where overlap, and so net area, is not measurable. To both comes what the time of a pass's
+    begin and end may be wrong by (ends.py).
     """
 
     shift: Shift
@@ -77,7 +77,7 @@ def _gross_error(shift: Shift) -> float | None:
     if edge is None:
         return None
     ends = 2 * max(len(shift.sums.passes), 1)
-    return edge * shift.page.rig.tool.width_m * math.sqrt(ends) + inferred_error_m2(shift)
+    return edge * shift.page.rig.tool.width_m * math.sqrt(ends) + ends_error_m2(shift)
 
 
 def _net_error(shift: Shift) -> float | None:
@@ -87,7 +87,7 @@ def _net_error(shift: Shift) -> float | None:
     worked = (track.area_m2 > 0) & np.isfinite(track.x_m)
     outline = hull_length_m(track.x_m[worked], track.y_m[worked])
     around = outline + math.pi * shift.page.rig.tool.width_m
-    return sums.edge_error_m * around + inferred_error_m2(shift)
+    return sums.edge_error_m * around + ends_error_m2(shift)
 
 
 def hull_length_m(x_m: Floats, y_m: Floats) -> float:
