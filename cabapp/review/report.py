@@ -5,7 +5,7 @@ from pathlib import Path
 
 from jinja2 import Environment, StrictUndefined
 
-from cabapp.review.ends import ends_text
+from cabapp.review.ends import GUESSED_S, ends_text, inferred_passes
 from cabapp.review.figures import (
     NONE,
     Figure,
@@ -254,6 +254,8 @@ def _sure(summary: Summary, units: UnitSystem) -> str:
     ]
     if ends := ends_text(shift):
         words.append(f"Tool in and out {ends}. ")
+    if inferred_passes(shift):
+        words.append(f"The area's ± holds {GUESSED_S:.0f} s of each such pass. ")
     if sums.unseen_s:
         words.append(
             f"For {hours_text(sums.unseen_s)} work may have gone on without a position: that "

@@ -81,7 +81,9 @@ def test_report_and_figures_say_who_told_of_the_tool(rig: Rig, words: str) -> No
     found, _ = driven(rig)
     told = {figure.key: figure.text for figure in figures(found, METRIC)}
     assert told["ends"] == words
-    assert f"Tool in and out {words}." in report_html(found, Options(METRIC))
+    page = report_html(found, Options(METRIC))
+    assert f"Tool in and out {words}." in page
+    assert (f"± holds {GUESSED_S:.0f} s of each such pass" in page) is words.startswith("inferred")
 
 
 def test_a_switch_that_fell_silent_leaves_those_passes_inferred() -> None:
