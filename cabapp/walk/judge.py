@@ -9,6 +9,7 @@ from cabapp.units import INCH_M, MPH_MPS, shown_unit
 from cabapp.walk.entries import Answers
 from cabapp.walk.findings import About, Finding, Verdict, length_figure, length_words
 from cabapp.walk.rear_finish import RIDGE_M
+from cabapp.walk.steps import in_units
 
 FRAMES = 3
 CLODS = 10  # measured one by one, where somebody wants the finer figure
@@ -49,7 +50,8 @@ def judge(answers: Answers, about: About) -> Finding:
                            summary="see the manual")  # fmt: skip
         return Finding(
             Verdict.ADJUST, f"{cause.change[0].upper()}{cause.change[1:]}{_amount(cause, about)}",
-            f"{cause.why[0].upper()}{cause.why[1:]}. Drive 200 ft, look again.", (seen, *sums),
+            in_units(f"{cause.why[0].upper()}{cause.why[1:]}. Drive [200 ft|60 m], look again.",
+                     about.system), (seen, *sums),
             ("a run after the change",), (_caution(symptom),), cause.step.value, values,
             (cause.why,), "not yet",
         )  # fmt: skip

@@ -1,7 +1,7 @@
 """The whole walk: which answers count, how each step stands, and what makes one due again."""
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from cabapp.rig import Rig
@@ -18,7 +18,7 @@ from cabapp.walk.level import CORNERS, level
 from cabapp.walk.pull import will_it_pull
 from cabapp.walk.rear_finish import rear_finish
 from cabapp.walk.shank_depth import moved_round, shank_depth
-from cabapp.walk.steps import Step, Walk
+from cabapp.walk.steps import Step, Walk, step_in
 
 
 class State(Enum):
@@ -167,6 +167,7 @@ def progress(
 ) -> Progress:
     """Every step from the entries on record. Nothing is kept elsewhere, so nothing gets lost."""
     book = tuple(entries)
+    walk = replace(walk, steps=tuple(step_in(step, system) for step in walk.steps))
     answers = {
         step.id: Answers(entry for entry in book if counts(entry, step, field, day))
         for step in walk.steps

@@ -4,8 +4,9 @@ The file says what to look at, what to measure and which answers there are; the 
 step is code, found by the step's id. All faults of a file are reported at once.
 """
 
+import re
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from functools import lru_cache
 
@@ -136,6 +137,30 @@ class WalkError(ValueError):
     def __init__(self, source: str, faults: list[str]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(f"{source}: {fault}" for fault in faults))
+
+
+_EITHER = re.compile(r"\[([^|\]]*)\|([^|\]]*)\]")
+
+
+def in_units(text: str, units: UnitSystem) -> str:
+    """A text of the walk for people of these units: ``[200 ft|60 m]`` says one of the two."""
+    return _EITHER.sub(lambda either: either[1 if units is UnitSystem.US else 2], text)
+
+
+@lru_cache(maxsize=32)
+def step_in(step: Step, units: UnitSystem) -> Step:
+    """A step with all that is read of it, and of its questions, in one system of units."""
+    asks = tuple(
+        replace(ask, words=in_units(ask.words, units), look=in_units(ask.look, units))
+        for ask in step.asks
+    )
+    return replace(
+        step,
+        line=in_units(step.line, units),
+        help=in_units(step.help, units),
+        hint=in_units(step.hint, units),
+        asks=asks,
+    )
 
 
 @lru_cache(maxsize=2)  # the owner's and the shipped one, read again at each turn to the page

@@ -18,7 +18,9 @@ from cabapp.review.pegs import pegs_of
 from cabapp.review.pieces import pieces_of
 from cabapp.screens.fronts import Way
 from cabapp.screens.pages import shifts_gallery as gallery
+from cabapp.screens.pages.paper import Paper
 from cabapp.screens.pages.shifts import Room, ShiftsPage
+from cabapp.screens.pages.shifts_list import spans
 from cabapp.screens.pages.shifts_work import MOST_PLACES
 from cabapp.screens.pictures import layout_of
 from cabapp.units import UnitSystem
@@ -375,3 +377,16 @@ def test_the_list_is_read_away_from_the_window(tmp_path: Path) -> None:
         time.sleep(0.02)
         page.desk.look()
     assert "14 Oct" in words(page)
+
+
+@pytest.mark.parametrize("panel", ["10in-1280x800", "7in-1024x600"])
+@pytest.mark.parametrize(
+    "days", [("2026-11-25", "2027-04-21"), ("2031-09-30", "2031-10-14"), ("2031-10-01",)]
+)
+def test_the_days_of_the_list_always_have_a_wording_that_fits(
+    cabin: Any, panel: str, days: tuple[str, ...]
+) -> None:
+    paper = Paper(layout_of(panel))
+    room = paper.wide - 24 - 624 - 242 - 18
+    said = paper.fitting(spans(SimpleNamespace(days=days, lines=())), room, 24, False)
+    assert paper.cut(said, room, 24, False) == said

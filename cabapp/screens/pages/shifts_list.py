@@ -72,7 +72,10 @@ def spans(season: Season) -> tuple[str, ...]:
         return f"{int(first[8:])} to {day(last)}", f"{int(first[8:])} to {short_day(last, True)}"
     other = first[:4] != last[:4]
     begin = day(first) if other else day(first).rpartition(" ")[0]
-    return f"{begin} to {day(last)}", f"{short_day(first, other)} to {short_day(last, True)}"
+    from_, to = short_day(first, other), short_day(last, True)
+    months = f"{from_.partition(' ')[2]} to {to.partition(' ')[2]}"
+    years = f"{first[:4]} to {last[:4]}" if other else months
+    return f"{begin} to {day(last)}", f"{from_} to {to}", months, years
 
 
 def day(iso: str) -> str:
