@@ -5,6 +5,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -312,7 +313,9 @@ def test_a_replay_that_is_stopped_leaves_no_half_run_and_no_traceback(
     os.mkfifo(pipe)
     words = [sys.executable, "-m", "cabapp", "replay", str(pipe), "--rig", str(RIG), "--run",
              str(tmp_path / "o.gpkg"), "--quiet"]  # fmt: skip
-    going = subprocess.Popen(words, stderr=subprocess.PIPE, text=True)
+    # As a person's shell starts it: the workers of pytest ignore Ctrl-C, and it is inherited.
+    heed = partial(signal.signal, signal.SIGINT, signal.SIG_DFL)
+    going = subprocess.Popen(words, stderr=subprocess.PIPE, text=True, preexec_fn=heed)
     with open(pipe, "wb") as wire:  # it looks what it is
         wire.write(b"$GPTXT,,*00\r\n" * 3)
     with open(pipe, "wb"):  # and now it plays it, and waits for more
