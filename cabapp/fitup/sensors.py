@@ -52,6 +52,12 @@ def sensor_words(sensor: Sensor) -> str:
     return f"{name}, {sensor.words}" if sensor.words else name
 
 
+def vouched(sensor: Sensor) -> bool:
+    """Whether its node's own figure is all it needs; newtons are no share without a trip."""
+    loose = family_of(sensor.channel).name == "spring" and sensor.trip_n is None
+    return sensor.trusted and not loose
+
+
 def _row(sensor: Sensor, ears: Ears, now: float) -> SensorRow:
     heard = ears.of(sensor.port, sensor.wire_name)
     wire = wire_of(sensor)
@@ -78,7 +84,7 @@ def _quality(sensor: Sensor, raw: float | None, wire: Wire | None, fresh: bool) 
         return Quality.SILENT
     if raw is None or (wire is not None and not wire.is_sound(raw)):
         return Quality.WIRE_FAULT
-    if sensor.input == "switch" or sensor.trusted or sensor.curve is not None:
+    if sensor.input == "switch" or vouched(sensor) or sensor.curve is not None:
         return Quality.GOOD
     return Quality.NOT_CALIBRATED
 

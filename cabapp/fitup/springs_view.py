@@ -9,7 +9,7 @@ from cabapp.fitup.findings import Fault, Weight
 from cabapp.fitup.judge import Verdict
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.scaling import WIRES, Signal, Wire, signal_in
-from cabapp.fitup.sensors import sensor_words, wire_of
+from cabapp.fitup.sensors import sensor_words, vouched, wire_of
 from cabapp.fitup.springs import SpringProof, Witness, prove_spring
 from cabapp.rig import Rig, Sensor
 from cabapp.units import UnitSystem
@@ -100,7 +100,7 @@ def _kept(sensor: Sensor) -> str:
     """What a spring reads by while nothing has been witnessed here; "" where it reads nothing."""
     if sensor.curve is not None:
         return f"Trip known, accepted {sensor.curve.made}" if sensor.curve.made else "Trip known"
-    return "By its node, not checked" if sensor.trusted else ""
+    return "By its node, not checked" if vouched(sensor) else ""
 
 
 def _mark(proof: SpringProof) -> Mark:

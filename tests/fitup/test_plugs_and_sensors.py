@@ -133,6 +133,15 @@ def test_what_is_not_known_has_no_converted_value_and_says_why(sample, now, qual
     assert row.quality is quality and row.converted is None
 
 
+@pytest.mark.parametrize(("trip_n", "share"), [(None, None), (20_000.0, pytest.approx(0.0469))])
+def test_newtons_of_a_node_are_no_share_of_a_trip_that_nobody_knows(trip_n, share):
+    sensors = tuple(replace(s, trip_n=trip_n) for s in SPRINGS)
+    ears = ears_with(Sample("springs", "SPRING1", "N", 938.0, "N", 0.0))
+    row = sensor_rows(replace(RIG, sensors=sensors), ears, 0.1)[0]
+    assert row.raw == 938.0 and row.converted == share
+    assert (row.quality is Quality.GOOD) is (share is not None)
+
+
 def test_a_sensor_never_heard_is_silent_and_named():
     row = sensor_rows(RIG, Ears(), 0.0)[0]
     assert row.quality is Quality.SILENT and row.words == "Depth 1, left front"

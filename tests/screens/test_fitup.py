@@ -40,7 +40,7 @@ from cabapp.screens.pages.fitup_gallery import (
 )
 from cabapp.screens.pictures import layout_of
 from cabapp.screens.ruler import Panel, Rect, arrange
-from cabapp.units import INCH_M
+from cabapp.units import INCH_M, UnitSystem
 from tests.screens.ink_on_page import overlap, say_box
 
 TEN = "10in-1280x800"
@@ -790,3 +790,30 @@ def test_a_word_too_wide_for_its_key_takes_two_lines_before_it_is_cut(bench):
     paper.key("narrow", Rect(24, 24, 150, 88), lambda: None, "Accept unproven")
     paper.done()
     assert set(words(bench)) == {"Accept", "unproven"}
+
+
+@pytest.mark.parametrize(
+    ("panel", "units"), [(TEN, UnitSystem.US), ("7in-1024x600", UnitSystem.METRIC)]
+)
+def test_whatever_key_is_touched_no_word_of_what_it_opens_is_cut(tmp_path, panel, units):
+    bench = Bench(layout_of(panel), tmp_path, replace(RIG, units=units))
+    bench.enter(replace(STANDING, units=units))
+    bench.ports(*GOOD_PORTS)
+    bench.run(4.0)
+    found = []
+    for page in Page:
+        opened(bench, page)
+        found += [f"{page.value}: {word}" for word in words(bench) if word.endswith("…")]
+        for name in [t.name for t in bench.page.targets() if t.name not in ("back", "undo")]:
+            opened(bench, page)
+            if any(target.name == name for target in bench.page.targets()):
+                bench.tap(name)
+                found += [f"{page.value} {name}: {w}" for w in words(bench) if w.endswith("…")]
+    assert not found, "\n".join(found)
+
+
+def opened(bench, page):
+    """A page itself, with nothing standing over it."""
+    bench.page.go(page)
+    if bench.page.over is not None:
+        bench.page.close_over()

@@ -490,7 +490,7 @@ def _trusting(bench: Bench) -> None:
     """Every spring and the wheel by their nodes' own figures, and an arm at the front right."""
     rig = bench.page.work.rig
     sensors = tuple(
-        replace(s, trusted=True)
+        replace(s, trusted=True, trip_n=17_000.0)
         if s.channel.startswith("spring")
         else replace(s, words="front right")
         if s.channel == "depth2"

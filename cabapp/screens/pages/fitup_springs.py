@@ -9,6 +9,7 @@ from cabapp.fitup.evidence import spring_proof
 from cabapp.fitup.judge import Verdict
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
+from cabapp.fitup.sensors import vouched
 from cabapp.fitup.springs import Witness, prove_spring
 from cabapp.fitup.springs_view import (
     PeakCatcher,
@@ -59,7 +60,7 @@ class SpringsLeaf(Leaf):
         if not fitted:
             return Mark.DONE, "Not fitted"
         known = sum(s.curve is not None for s in fitted)
-        unchecked = sum(s.curve is None and s.trusted for s in fitted)
+        unchecked = sum(s.curve is None and vouched(s) for s in fitted)
         if unchecked:
             return Mark.TO_DO, f"{unchecked} of {len(fitted)} unchecked"
         mark = Mark.DONE if known == len(fitted) else Mark.TO_DO
