@@ -184,6 +184,7 @@ def test_a_locked_port_says_which_group_may_open_it(monkeypatch: pytest.MonkeyPa
         return real_open(path, *rest, **more)
 
     monkeypatch.setattr("serial.serialposix.os.open", refuse)
+    os.chmod(cable.path, 0o660)  # as udev makes a serial adapter's file
     group = grp.getgrgid(os.stat(cable.path).st_gid).gr_name
     with Bench(cable.path) as bench:
         assert wait_for(lambda: bench.last() is PortCondition.DENIED)
