@@ -161,8 +161,14 @@ def span_text(shift: Shift) -> str:
         return "no time known"
     offset = begun.strftime("%z")
     days = (ended.date() - begun.date()).days
-    later = f" (+{days} day)" if days else ""
-    return f"{begun:%H:%M} to {ended:%H:%M}{later}, UTC{offset[:3]}:{offset[3:]}"
+    return f"{begun:%H:%M} to {ended:%H:%M}{days_text(days)}, UTC{offset[:3]}:{offset[3:]}"
+
+
+def days_text(days: int) -> str:
+    """`` (+1 day)`` where a shift ends on another day, `` (−147 days)`` where a clock was wrong."""
+    if not days:
+        return ""
+    return f" ({'+' if days > 0 else '−'}{abs(days)} day{'s' if abs(days) != 1 else ''})"
 
 
 def record_text(brief: Brief) -> str:

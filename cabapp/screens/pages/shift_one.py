@@ -54,7 +54,8 @@ def write_one(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     begun, field = shift.brief.begun, titles(shift)[-1]
     date = f"{begun:%-d %b %Y}, " if begun and title == field else ""
     times = span_text(shift).partition(", UTC")[0] + ("" if shift.page.ended else ", so far")
-    line = paper.fitting((f"{date}{driver}{times}", f"{date}{times}"), page.right - 676, 24, False)
+    lines = (f"{date}{driver}{times}", f"{date}{times}", times)
+    line = paper.fitting(lines, page.right - 676, 24, False)
     page.head(title, line, "Shifts", page.to_list, page.right - 416)
     page.side_key(0, "report", page.to_report, "Report")
     page.side_key(1, "more", page.to_more, "More")
