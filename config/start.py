@@ -34,6 +34,8 @@ SYSTEM_FILES = {
     "libgl1-mesa-dri": ["/usr/lib/*/dri/swrast_dri.so", "/usr/lib/*/libgallium*.so"],
     "xvfb": ["/usr/bin/Xvfb"],
 }
+# Windows are measured under the window manager of the kiosk.
+BENCH_FILES = {"matchbox-window-manager": ["/usr/bin/matchbox-window-manager"]}
 
 
 def main(words: list[str]) -> int:
@@ -47,7 +49,7 @@ def main(words: list[str]) -> int:
     if not (3, 11) <= sys.version_info[:2] <= (3, 13):
         print(f"Python 3.11 to 3.13 is needed; this is {sys.version.split()[0]}", file=sys.stderr)
         return 1
-    missing = missing_packages()
+    missing = missing_packages(SYSTEM_FILES | (BENCH_FILES if words[0] == "bench" else {}))
     if missing and not install_packages(missing):
         return 1
     if not make_venv() or not install_project():
@@ -55,11 +57,11 @@ def main(words: list[str]) -> int:
     return COMMANDS[words[0]](words[1:])
 
 
-def missing_packages() -> list[str]:
+def missing_packages(files: dict[str, list[str]]) -> list[str]:
     """Debian packages whose files are not on this machine."""
     missing = [
         package
-        for package, patterns in SYSTEM_FILES.items()
+        for package, patterns in files.items()
         if not any(glob.glob(pattern) for pattern in patterns)
     ]
     if not PYTHON.exists() and not venv_works():

@@ -40,7 +40,8 @@ def main(words: list[str]) -> int:
     print(machine())
     print(f"{'what':58} {'measured':>10} {'allowed':>10} {'ratio':>6}  unit", flush=True)
     for name, make in jobs:
-        for row in measured(name, make) if not wanted or name in wanted else ():
+        module = f"tests.bench.bench_{name}"
+        for row in measured(module, make) if not wanted or name in wanted else ():
             print(line_of(row), flush=True)
             missed += not row.kept
     print(f"{missed} missed" if missed else "every budget kept", end="")
@@ -48,19 +49,24 @@ def main(words: list[str]) -> int:
     return 1 if missed else 0
 
 
-def measured(name: str, make: str) -> Iterator[BenchRow]:
-    """The rows of one module as they come, from a process of its own; its failure is the last."""
-    with tempfile.TemporaryFile("w+") as complaints:
+def measured(module: str, make: str) -> Iterator[BenchRow]:
+    """The rows of one module as they come, from a process of its own; its failure is the last.
+
+    They come on a pipe that this process alone may write to: what it starts and leaves behind
+    would hold its output open.
+    """
+    to_read, to_write = os.pipe()
+    with os.fdopen(to_read) as told, tempfile.TemporaryFile("w+") as complaints:
         process = subprocess.Popen(
-            [sys.executable, "-m", "tests.bench.one", name, make],
-            stdout=subprocess.PIPE, stderr=complaints, text=True,
+            [sys.executable, "-m", "tests.bench.one", module, make, str(to_write)],
+            pass_fds=(to_write,), stdout=complaints, stderr=complaints,
         )  # fmt: skip
+        os.close(to_write)
         limit = threading.Timer(LIMIT_S[make], process.terminate)
         limit.daemon = True
         limit.start()
         try:
-            assert process.stdout is not None
-            for line in process.stdout:
+            for line in told:
                 yield BenchRow(**json.loads(line))
             code = process.wait()
         finally:
@@ -70,7 +76,7 @@ def measured(name: str, make: str) -> Iterator[BenchRow]:
             complaints.seek(0)
             said = [line.strip() for line in complaints if line.strip()]
             reason = said[-1] if said else f"ended with {code}"
-            yield BenchRow(f"{name}: the rest of its rows", None, 0.0, "", reason)
+            yield BenchRow(f"{module}: the rest of its rows", None, 0.0, "", reason)
 
 
 def line_of(row: BenchRow) -> str:

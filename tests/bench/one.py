@@ -1,4 +1,5 @@
-"""The rows of one module, made in a process of its own: words are the module and the function.
+"""The rows of one module, made in a process of its own: words are the module, the function and
+the descriptor to write to.
 
 Each row is a line of JSON as soon as it is there. What cannot be measured raises, and ends this
 process with the reason in the last line of stderr.
@@ -11,12 +12,13 @@ import sys
 from dataclasses import asdict
 
 
-def main(name: str, make: str) -> None:
-    """Print the rows of ``bench_NAME.MAKE``."""
+def main(name: str, make: str, to_write: str) -> None:
+    """Tell the rows that ``MAKE`` of the module ``NAME`` gives."""
     signal.signal(signal.SIGTERM, lambda number, frame: sys.exit("took too long, or was ended"))
-    module = importlib.import_module(f"tests.bench.bench_{name}")
-    for row in getattr(module, make)():
-        print(json.dumps(asdict(row)), flush=True)
+    module = importlib.import_module(name)
+    with open(int(to_write), "w", encoding="utf-8") as told:
+        for row in getattr(module, make)():
+            print(json.dumps(asdict(row)), file=told, flush=True)
 
 
 if __name__ == "__main__":

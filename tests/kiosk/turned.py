@@ -120,20 +120,27 @@ def x_server(wide: int, high: int) -> Iterator[str]:
     read, write = os.pipe()
     words = ["Xvfb", "-displayfd", str(write), "-screen", "0", f"{wide}x{high}x24",
              "-nolisten", "tcp"]  # fmt: skip
-    server = subprocess.Popen(words, pass_fds=(write,), stderr=subprocess.DEVNULL)
-    os.close(write)
-    with os.fdopen(read) as told:
-        display = ":" + told.readline().strip()
-    manager = subprocess.Popen(
-        ["matchbox-window-manager", "-use_titlebar", "no", "-use_cursor", "no"],
-        env={**os.environ, "DISPLAY": display}, stderr=subprocess.DEVNULL,
-    )  # fmt: skip
+    with _running(words, dict(os.environ), (write,)):
+        os.close(write)
+        with os.fdopen(read) as told:
+            display = ":" + told.readline().strip()
+        manager = ["matchbox-window-manager", "-use_titlebar", "no", "-use_cursor", "no"]
+        with _running(manager, {**os.environ, "DISPLAY": display}):
+            yield display
+
+
+@contextmanager
+def _running(
+    words: list[str], environment: dict[str, str], fds: tuple[int, ...] = ()
+) -> Iterator[None]:
+    """A program while it is wanted; it is ended however the wish for it ends."""
+    silent = subprocess.DEVNULL
+    process = subprocess.Popen(words, env=environment, pass_fds=fds, stdout=silent, stderr=silent)
     try:
-        yield display
+        yield
     finally:
-        for process in (manager, server):
-            process.terminate()
-            process.wait()
+        process.terminate()
+        process.wait()
 
 
 @contextmanager
