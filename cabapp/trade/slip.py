@@ -38,6 +38,7 @@ SLIP_LIMITS: dict[RunningGear, SlipLimits] = {
 }
 
 LEAST_BELIEVED_SLIP = -0.02  # less is a wheel calibrated wrong: a pulled tool leaves no such slip
+LEAST_BELIEVED_SOURCE = OWN_DEFAULT
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,8 @@ from cabapp.trade.lines import (
 from cabapp.trade.moisture import VERDICTS, Feel, MoistureVerdict, judge_moisture, over_caution
 from cabapp.trade.rows import GOOD_ANGLE_DEG, GOOD_ANGLE_SOURCE, row_angle_deg, turned_deg
 from cabapp.trade.slip import (
+    LEAST_BELIEVED_SLIP,
+    LEAST_BELIEVED_SOURCE,
     SLIP_LIMITS,
     RunningGear,
     slip_from_revolutions,
@@ -58,6 +60,8 @@ def test_slip_is_unknown_near_standstill_and_backwards_and_never_zero() -> None:
 def test_a_wheel_slower_than_the_ground_under_a_pulled_tool_is_a_wrong_wheel_and_not_fine() -> None:
     assert slip_ratio(2.05, 2.0) is None
     assert slip_ratio(2.03, 2.0) == pytest.approx(-0.015)  # what noise and a worn tyre make
+    assert LEAST_BELIEVED_SLIP == -0.02
+    assert LEAST_BELIEVED_SOURCE is OWN_DEFAULT
 
 
 def test_a_wheel_that_spins_on_the_spot_slips_wholly() -> None:
