@@ -26,18 +26,9 @@ from cabapp.rigcheck import read_rig
 from cabapp.screens.app import layout_for
 from cabapp.screens.gallery import STANDING
 from cabapp.screens.lettering import CAP_EM, DIGIT_EM
-from cabapp.screens.pages.fitup_gallery import (
-    EMPTY,
-    GOOD_PORTS,
-    POINTS,
-    RIG,
-    SCENES,
-    SPARES,
-    Bench,
-    bring,
-    depth_volts,
-    take_points,
-)
+from cabapp.screens.pages.fitup_calibrate_gallery import POINTS, take_points
+from cabapp.screens.pages.fitup_gallery import EMPTY, SCENES, SPARES, bring
+from cabapp.screens.pages.fitup_invented import GOOD_PORTS, RIG, Bench, depth_volts
 from cabapp.screens.pictures import layout_of
 from cabapp.screens.ruler import Panel, Rect, arrange
 from cabapp.units import INCH_M, UnitSystem

@@ -17,7 +17,7 @@ from cabapp.record.rigfile import RigFile
 from cabapp.rig import Rig
 from cabapp.screens.fronts import Way
 from cabapp.screens.pages.fitup import FitupPage
-from cabapp.screens.pages.fitup_gallery import RIG
+from cabapp.screens.pages.fitup_invented import RIG
 from cabapp.screens.pictures import layout_of
 from tests.engine.test_loop import Kept
 from tests.sentences import sentence
