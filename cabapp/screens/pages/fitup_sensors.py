@@ -1,27 +1,28 @@
 """Sensors: raw and converted side by side, least and most since reset, and new names heard."""
 
-import re
-from collections.abc import Callable
-from dataclasses import replace
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING
 
 from cabapp.channels import FAMILIES, family_of
-from cabapp.fitup.edits import add_sensor, change_sensor, next_channel, remove_sensor
+from cabapp.fitup.edits import add_sensor
 from cabapp.fitup.findings import Measure
 from cabapp.fitup.heard import Heard
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
-from cabapp.fitup.sensors import SensorRow, sensor_rows, sensor_words
+from cabapp.fitup.sensors import SensorRow, sensor_rows
+from cabapp.fitup.unfitted import family_by_name, new_sensor, unknown_names
 from cabapp.readings import Quality
-from cabapp.rig import Rig, Sensor
-from cabapp.rigbounds import BOUNDS
-from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, AskName, plate
+from cabapp.rig import Sensor
+from cabapp.screens.pages.fitup_asks import AskChoice, plate
 from cabapp.screens.pages.fitup_leaf import Leaf
+from cabapp.screens.pages.fitup_sensor_one import OneSensor
 from cabapp.screens.pages.paper import Paper
 from cabapp.screens.ruler import Rect
 from cabapp.screens.theme import Role
-from cabapp.units import UnitSystem, shown_unit
+from cabapp.units import shown_unit
+
+if TYPE_CHECKING:
+    from cabapp.screens.pages.fitup import FitupPage
 
 PITCH = 64.0
 WHY = {
@@ -33,52 +34,15 @@ WHY = {
 OWN_FIGURE = {"D": "depth", "N": "spring"}
 
 
-def unknown_names(heard: tuple[Heard, ...], rig: Rig) -> tuple[Heard, ...]:
-    """What nodes send and no sensor of the rig takes: bounds and line counters aside."""
-    taken = {(s.port, s.wire_name) for s in rig.sensors}
-    names = {(h.port, h.name) for h in heard}
-    return tuple(
-        h
-        for h in heard
-        if h.kind
-        and h.name
-        and h.name != "SEQ"
-        and (h.port, h.name) not in taken
-        and not (h.name.endswith(("MAX", "MIN")) and (h.port, h.name[:-3]) in names)
-    )
-
-
-def family_by_name(name: str) -> str:
-    """The family a wire name speaks of, "" if it says nothing."""
-    stem = re.sub(r"\d+$", "", name)
-    return next((f.name for f in FAMILIES.values() if f.xdr_name and f.xdr_name == stem), "")
-
-
-def new_sensor(rig: Rig, heard: Heard, family: str) -> Sensor | str:
-    """The row for a name just heard, or the sentence that says why not yet."""
-    kind = FAMILIES[family]
-    number = re.search(r"\d+$", heard.name)
-    wanted = f"{family}{number[0]}" if kind.numbered and number else family
-    taken = {s.channel for s in rig.sensors}
-    channel = next_channel(rig, family) if kind.numbered and wanted in taken | {family} else wanted
-    carried = "switch" if kind.quantity == "switch" else "V" if heard.unit == "V" else "si"
-    sensor = Sensor(channel, heard.name, heard.port, carried)
-    if family == "depth":
-        return replace(sensor, back_m=rig.tool.lag_m)
-    if family != "spring":
-        return sensor
-    shank, shanks = int(channel.removeprefix("spring")), len(rig.tool.shanks)
-    if shank not in {s.number for s in rig.tool.shanks}:
-        known = f"shanks 1 to {shanks}" if shanks else "no shanks"
-        return f"{heard.name}: the rig has {known}. Type them first, page Tool."
-    return replace(sensor, shank=shank)
-
-
 class SensorsLeaf(Leaf):
     """A row a sensor, fitted ones first, then the names nobody takes yet."""
 
     page = Page.SENSORS
     start = 0
+
+    def __init__(self, shell: "FitupPage") -> None:
+        super().__init__(shell)
+        self.one = OneSensor(self)
 
     def unknown(self) -> tuple[Heard, ...]:
         """The names nobody takes."""
@@ -180,7 +144,7 @@ class SensorsLeaf(Leaf):
         paper.touch(
             f"sensor_{row.channel}",
             Rect(24, y, right - 24, PITCH - 2),
-            partial(self.detail, row.channel),
+            partial(self.one.ask, row.channel),
         )
 
     def _new(self, paper: Paper, heard: Heard, y: float, x: tuple[float, ...]) -> None:
@@ -277,149 +241,7 @@ class SensorsLeaf(Leaf):
         if isinstance(made, str):
             self.shell.tell_fault(made)
         elif self.shell.save(add_sensor(self.work.rig, made)):
-            self.detail(made.channel)
-
-    # -- one sensor ----------
-
-    def detail(self, channel: str) -> None:
-        """Everything about one sensor that is typed by hand, and where to go with it."""
-        sensor = self.work.rig.sensor(channel)
-        if sensor is None:
-            return
-        rows = self._rows(sensor)
-        choices = tuple((word, value) for word, value, _ in rows)
-        line = f"{sensor.wire_name} on plug {sensor.port}"
-        self.shell.put(AskChoice(sensor_words(sensor), line, choices, lambda n: rows[n][2]()))
-
-    def _rows(self, sensor: Sensor) -> list[tuple[str, str, Callable[[], None]]]:
-        short = Measure(self.length_unit)
-        family = family_of(sensor.channel)
-        rows: list[tuple[str, str, Callable[[], None]]] = [
-            ("Where it sits", sensor.words or "no word", partial(self._name, sensor, "words")),
-            ("Serial", sensor.serial or "none", partial(self._name, sensor, "serial")),
-            ("Cable", str(sensor.cable or "no number"), partial(self._cable, sensor)),
-        ]
-        if family.name == "depth":
-            place = (sensor.across_m, sensor.back_m)
-            rows += [
-                (
-                    "Right of middle",
-                    short.text(place[0]),
-                    partial(self._length, sensor, "across_m"),
-                ),
-                ("Behind the pin", short.text(place[1]), partial(self._length, sensor, "back_m")),
-            ]
-        if family.name == "spring":
-            trip = "not known" if sensor.trip_n is None else self._force.text(sensor.trip_n)
-            rows += [
-                ("Shank", str(sensor.shank), partial(self._shank, sensor)),
-                ("Trip load", trip, partial(self._trip, sensor)),
-            ]
-        if family.quantity != "switch":
-            own = "its own figure is taken" if sensor.trusted else "needs a calibration"
-            rows.append(("Node calibrates itself", own, partial(self._trust, sensor)))
-        rows += [
-            ("Which one is this", "move it and see", partial(self.shell.go, Page.FIND)),
-            ("Not fitted", "take it out of the rig", partial(self._remove, sensor)),
-        ]
-        return rows
-
-    @property
-    def _force(self) -> Measure:
-        return Measure("lbf" if self.shell.units is UnitSystem.US else "kN")
-
-    def _set(self, sensor: Sensor, **values: Any) -> str:
-        fault = self.work.save(change_sensor(self.work.rig, replace(sensor, **values)))
-        if not fault:
-            self.detail(sensor.channel)
-        return fault
-
-    def _trust(self, sensor: Sensor) -> None:
-        self.shell.tell_fault(self._set(sensor, trusted=not sensor.trusted))
-
-    def _name(self, sensor: Sensor, attribute: str) -> None:
-        title = "Where it sits" if attribute == "words" else "Serial number"
-        line = "As people say it: Left front" if attribute == "words" else "As it is on its label"
-        text = getattr(sensor, attribute)
-        self.shell.put(
-            AskName(
-                title, line, lambda typed: self._set(sensor, **self._named(attribute, typed)), text
-            )
-        )
-
-    def _named(self, attribute: str, text: str) -> dict[str, str]:
-        if attribute == "serial":
-            return {"serial": text.upper()}
-        words = text[:1].lower() + text[1:]
-        side = next((side for side in ("left", "right") if side in words.lower()), "")
-        return {"words": words.lower(), "side": side}
-
-    def _cable(self, sensor: Sensor) -> None:
-        def enter(value: float) -> str:
-            least, most = BOUNDS["sensor.cable"]
-            if not (value.is_integer() and least <= value <= most):
-                return f"A whole number from {least} to {most}, as on the cable's tag."
-            return self._set(sensor, cable=int(value))
-
-        self.shell.put(
-            AskFigure(
-                "Cable number",
-                "As on the tag of the cable.",
-                enter,
-                skip=("No number", lambda: self._drop(sensor, cable=None)),
-            )
-        )
-
-    def _drop(self, sensor: Sensor, **values: Any) -> None:
-        self.shell.tell_fault(self._set(sensor, **values))
-
-    def _length(self, sensor: Sensor, attribute: str) -> None:
-        across = attribute == "across_m"
-        least, most = BOUNDS[f"sensor.{attribute}"]
-        title = "Right of the middle" if across else "Behind the hitch pin"
-        line = "Left is less than 0." if across else "From the pin straight back to the sensor."
-
-        def enter(value: float) -> str:
-            if not least <= value <= most:
-                text = Measure(self.length_unit).text
-                bounds = f"{text(least)} to {text(most)}"
-                return f"Found {text(value)}, expected {bounds}: mind the unit."
-            return self._set(sensor, **{attribute: value})
-
-        self.shell.put(AskFigure(title, line, enter, self.length_units, signed=across))
-
-    def _shank(self, sensor: Sensor) -> None:
-        count = len(self.work.rig.tool.shanks)
-
-        def enter(value: float) -> str:
-            if not (value.is_integer() and 1 <= value <= count):
-                return f"The rig has shanks 1 to {count}: type one of them."
-            return self._set(sensor, shank=int(value))
-
-        self.shell.put(AskFigure("Shank", "The shank this spring belongs to.", enter))
-
-    def _trip(self, sensor: Sensor) -> None:
-        def enter(value: float) -> str:
-            least, most = BOUNDS["sensor.trip_n"]
-            if not least <= value <= most:
-                text = self._force.text
-                return f"Expected {text(least)} to {text(most)}: mind the unit."
-            return self._set(sensor, trip_n=value)
-
-        us = self.shell.units is UnitSystem.US
-        self.shell.put(
-            AskFigure(
-                "Trip load",
-                "As the maker of the pack gives it.",
-                enter,
-                ("lbf", "kN") if us else ("kN", "lbf"),
-                skip=("Not known", lambda: self._drop(sensor, trip_n=None)),
-            )
-        )
-
-    def _remove(self, sensor: Sensor) -> None:
-        self.shell.save(remove_sensor(self.work.rig, sensor.channel))
-        self.shell.again()
+            self.one.ask(made.channel)
 
 
 def _gathered(refused: list[str]) -> list[str]:
