@@ -11,18 +11,17 @@ from itertools import pairwise
 
 import numpy as np
 
-from cabapp.review.figures import (
-    STATE_WORDS,
-    WORDS,
+from cabapp.review.digits import (
     area_text,
     fine_depth_text,
     length_text,
     percent_text,
     share_text,
     speed_text,
-    stretch_text,
 )
+from cabapp.review.happened import stretch_text
 from cabapp.review.pegs import pegs_of, pegs_words
+from cabapp.review.phrases import STATE_WORDS, WORDS
 from cabapp.review.pieces import Piece, pieces_of, swath_of, thinned
 from cabapp.review.shift import Floats, Shift, local
 from cabapp.review.strips import Strip, strip_of

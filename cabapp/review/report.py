@@ -5,29 +5,28 @@ from pathlib import Path
 
 from jinja2 import Environment, StrictUndefined
 
-from cabapp.review.ends import GUESSED_S, ends_text, inferred_passes
-from cabapp.review.figures import (
+from cabapp.review.digits import (
     NONE,
-    Figure,
     area_text,
-    band_lines,
-    change_value,
-    clock_text,
-    edge_text,
-    figures,
     fine_depth_text,
-    headline,
     hours_text,
     length_text,
-    not_judged,
     place_text,
+)
+from cabapp.review.ends import GUESSED_S, ends_text, inferred_passes
+from cabapp.review.figures import Figure, figures
+from cabapp.review.happened import change_value, clock_text, stretch_text
+from cabapp.review.notes import Note
+from cabapp.review.pegs import pegs_of, pegs_words
+from cabapp.review.phrases import (
+    band_lines,
+    edge_text,
+    headline,
+    not_judged,
     span_text,
-    stretch_text,
     title,
     tool_text,
 )
-from cabapp.review.notes import Note
-from cabapp.review.pegs import pegs_of, pegs_words
 from cabapp.review.pictures import (
     distributions_svg,
     legend_svg,

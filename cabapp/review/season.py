@@ -8,8 +8,9 @@ from typing import TypeVar
 
 from cabapp.record.folder import runs_in
 from cabapp.record.reader import IsTheBook, RunFileError
-from cabapp.review.figures import NONE, area_text, share_text, worst_alert_text
+from cabapp.review.digits import NONE, area_text, share_text
 from cabapp.review.joined import Files
+from cabapp.review.phrases import worst_alert_text
 from cabapp.review.shift import Brief, load_brief, local
 from cabapp.review.sums import ALL, Share
 from cabapp.units import UnitSystem

@@ -1,6 +1,6 @@
 """One shift summed up: the one computation behind page, report and exports.
 
-``review.figures`` turns it into words and digits; nothing else rounds.
+``digits``, ``phrases``, ``happened`` and ``figures`` turn it into words; nothing else rounds.
 """
 
 import math

@@ -12,17 +12,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cabapp.review.figures import (
-    WORDS,
+from cabapp.review.digits import (
     fine_depth_text,
     hours_text,
     length_text,
-    overlap_text,
     ratio_text,
     share_text,
     speed_text,
-    tool_text,
 )
+from cabapp.review.phrases import WORDS, overlap_text, tool_text
 from cabapp.review.shift import CODE, Floats, Shift
 from cabapp.review.summary import Summary
 from cabapp.units import INCH_M, UnitSystem

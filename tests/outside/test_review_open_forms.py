@@ -16,8 +16,9 @@ import shapely
 from pyproj import Geod
 from shapely.geometry import shape
 
+from cabapp.review.digits import area_text
 from cabapp.review.export import export_shift
-from cabapp.review.figures import area_text, figures
+from cabapp.review.figures import figures
 from cabapp.review.season import season_of
 from cabapp.review.shift import load_shift
 from cabapp.review.summary import Summary, summarize

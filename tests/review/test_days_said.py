@@ -2,7 +2,7 @@
 
 import pytest
 
-from cabapp.review.figures import days_text
+from cabapp.review.digits import days_text
 
 
 @pytest.mark.parametrize(

@@ -5,8 +5,10 @@ from dataclasses import replace
 import pytest
 
 from cabapp.outcome import Moment, What
-from cabapp.review.figures import figures, headline, percent_text
+from cabapp.review.digits import percent_text
+from cabapp.review.figures import figures
 from cabapp.review.hours import hours_of, plan_rate
+from cabapp.review.phrases import headline
 from cabapp.review.shift import load_brief, load_shift
 from cabapp.review.summary import distribution, summarize
 from cabapp.review.sums import ALL, THINGS, Share

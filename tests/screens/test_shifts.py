@@ -13,8 +13,9 @@ from cabapp.engine.wire import Message, RunCopied, RunWanted
 from cabapp.record.book import Book, Kind
 from cabapp.record.disk import Disk
 from cabapp.record.runfile import Batch, RunFacts, RunFile
-from cabapp.review.figures import figures, headline
+from cabapp.review.figures import figures
 from cabapp.review.pegs import pegs_of
+from cabapp.review.phrases import headline
 from cabapp.review.pieces import pieces_of
 from cabapp.screens.fronts import Way
 from cabapp.screens.pages import shifts_gallery as gallery

@@ -3,24 +3,19 @@
 from functools import partial
 from typing import TYPE_CHECKING
 
-from cabapp.review.figures import (
+from cabapp.review.digits import (
     NONE,
-    WORDS,
-    Figure,
     area_text,
-    clock_text,
-    edge_text,
-    figures,
     fine_depth_text,
-    headline,
     hours_text,
     length_text,
-    not_judged,
     place_text,
     share_text,
     speed_text,
-    stretch_text,
 )
+from cabapp.review.figures import Figure, figures
+from cabapp.review.happened import clock_text, stretch_text
+from cabapp.review.phrases import WORDS, edge_text, headline, not_judged
 from cabapp.review.sums import ALL
 from cabapp.review.told import LEVEL_WORDS
 from cabapp.review.tomorrow import tomorrow_of

@@ -7,20 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cabapp.review.figures import (
-    NONE,
-    WORDS,
-    area_text,
-    clock_text,
-    day_text,
-    headline,
-    hours_text,
-    overlap_text,
-    percent_text,
-    rate_text,
-    span_text,
-)
+from cabapp.review.digits import NONE, area_text, day_text, hours_text, percent_text, rate_text
+from cabapp.review.happened import clock_text
 from cabapp.review.pegs import pegs_of
+from cabapp.review.phrases import WORDS, headline, overlap_text, span_text
 from cabapp.review.pieces import Piece
 from cabapp.review.shift import Shift
 from cabapp.review.strips import Strip

@@ -3,7 +3,8 @@
 from functools import partial
 from typing import TYPE_CHECKING
 
-from cabapp.review.figures import MONTHS, NONE, WORDS, area_text, hours_text, share_text
+from cabapp.review.digits import MONTHS, NONE, area_text, hours_text, share_text
+from cabapp.review.phrases import WORDS
 from cabapp.review.season import Group, Line, Season
 from cabapp.review.sums import ALL, LEVELS, THINGS
 from cabapp.review.told import LEVEL_WORDS

@@ -2,15 +2,9 @@
 
 from typing import TYPE_CHECKING
 
-from cabapp.review.figures import (
-    WORDS,
-    Figure,
-    band_lines,
-    day_text,
-    figures,
-    headline,
-    share_text,
-)
+from cabapp.review.digits import day_text, share_text
+from cabapp.review.figures import Figure, figures
+from cabapp.review.phrases import WORDS, band_lines, headline
 from cabapp.review.sums import THINGS
 from cabapp.screens.pages.paper import Paper
 from cabapp.screens.pages.shifts_draw import bar
