@@ -13,6 +13,10 @@ from cabapp.review.digits import (
     length_text,
     place_text,
 )
+from cabapp.review.draw_map import map_svg
+from cabapp.review.draw_shares import legend_svg, shares_svg
+from cabapp.review.draw_spread import distributions_svg
+from cabapp.review.draw_strips import strips_svg
 from cabapp.review.ends import GUESSED_S, ends_text, inferred_passes
 from cabapp.review.figures import Figure, figures
 from cabapp.review.happened import change_value, clock_text, stretch_text
@@ -26,13 +30,6 @@ from cabapp.review.phrases import (
     span_text,
     title,
     tool_text,
-)
-from cabapp.review.pictures import (
-    distributions_svg,
-    legend_svg,
-    map_svg,
-    shares_svg,
-    strips_svg,
 )
 from cabapp.review.season import HEADS, Season, table_of
 from cabapp.review.shift import Shift
