@@ -22,7 +22,7 @@ from cabapp.rigbounds import BOUNDS, bounds_text, within
 from cabapp.rigcheck import read_rig
 from cabapp.rigcross import unready
 from cabapp.rigfault import RigError
-from cabapp.sources import BAUDS, Source, SourceError, Times, sources, unheard
+from cabapp.sources import BAUDS, Source, SourceError, Times, sources, unheard, unmade
 from cabapp.units import UnitError, parse_quantity
 
 FASTEST_DEMO = 100.0  # times real time: more than any machine here can play
@@ -234,6 +234,8 @@ def _play(source: Source, options: argparse.Namespace) -> None:
             print(f"{source.path}: {times.back}", file=sys.stderr)
         if maker:
             maker.put(cab.end(cab.sense.now.at))
+            if not maker.heard:
+                raise SourceError(unmade(source, cab.ears.counts))
             print(f"{maker.end()}: made", file=sys.stderr)
 
 

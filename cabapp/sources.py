@@ -1,6 +1,6 @@
 """What ``replay`` plays: captures with their own rig and plan, or one receiver's log."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -88,8 +88,28 @@ def _blocks(path: Path) -> Iterator[bytes]:
 
 def unheard(path: Path, counts: LineCounts) -> str:
     """What a log held in which no epoch was heard, in one sentence with the mend."""
+    return (
+        f"{path}: no epoch of a receiver in {counts.bytes} bytes (lines: "
+        f"{_lines(counts, 'checked sentences without time or place') or 'none'}), "
+        f"expected NMEA 0183 sentences as $GPRMC,...*hh, or a capture; {_mend(path)}"
+    )
+
+
+def unmade(source: Source, counts: Callable[[str], LineCounts]) -> str:
+    """What each wire held of which no run can be made, in one sentence with the mend."""
+    rig = source.rig
+    ports = dict.fromkeys((rig.receiver.port, *(sensor.port for sensor in rig.sensors)))
+    wires = (f"{port}: {_lines(counts(port), 'checked sentences') or 'nothing'}" for port in ports)
+    return (
+        f"{source.path}: no place and no reading of a sensor in it ({', '.join(wires)}), so no run "
+        "is made; name one in which the receiver had a fix, or with --rig the rig of these wires"
+    )
+
+
+def _lines(counts: LineCounts, sentences: str) -> str:
+    """``60 checked sentences, 2 too long``; "" where no line came."""
     held = (
-        (counts.sentences, "checked sentences without time or place"),
+        (counts.sentences, sentences),
         (counts.bad_checksum, "with a wrong checksum"),
         (counts.no_checksum, "without a checksum"),
         (counts.bad_text, "with bytes that are no text"),
@@ -97,11 +117,7 @@ def unheard(path: Path, counts: LineCounts) -> str:
         (counts.junk, "without a $"),
         (counts.too_long, "too long"),
     )
-    lines = ", ".join(f"{number} {words}" for number, words in held if number)
-    return (
-        f"{path}: no epoch of a receiver in {counts.bytes} bytes (lines: {lines or 'none'}), "
-        f"expected NMEA 0183 sentences as $GPRMC,...*hh, or a capture; {_mend(path)}"
-    )
+    return ", ".join(f"{number} {words}" for number, words in held if number)
 
 
 # What a file that is no log may be by its first bytes, and what to do with it.

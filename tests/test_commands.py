@@ -11,11 +11,17 @@ from pathlib import Path
 import pytest
 
 from cabapp.cli import main
+from cabapp.events import Bytes, Tick
 from cabapp.outcome import Outcome
+from cabapp.plan import default_plan
 from cabapp.record.book import Book, Kind
+from cabapp.record.capture import CaptureFile, CaptureHead
+from cabapp.record.disk import Disk
 from cabapp.record.makerun import RunMaker
 from cabapp.record.reader import RunFileError, open_run
 from cabapp.review.season import season_of
+from cabapp.rig import Rig
+from tests.cab.drive import full_rig
 from tests.record.making import FACTS, second_of, until
 from tests.review.runs import capture, hand_made, row, two_passes
 from tests.sentences import sentence
@@ -105,6 +111,69 @@ def test_a_log_in_which_nothing_is_heard_is_at_fault_and_leaves_no_run(
         assert code == 1 and err.count("\n") == 1
         assert held in err and f"{len(bytes_)} bytes" in err and "expected NMEA 0183" in err
     assert list(tmp_path.iterdir()) == [log]
+
+
+def captured(path: Path, rig: Rig, port: str, line: bytes) -> Path:
+    """A minute in which one wire says the same again each second; b"" for a silent one."""
+    path.unlink(missing_ok=True)
+    file = CaptureFile(path, CaptureHead(rig, default_plan(rig)), Disk())
+    for second in range(60):
+        if line:
+            file.add(Bytes(float(second), port, line))
+        file.add(Tick(float(second)))
+    file.end()
+    return path
+
+
+@pytest.mark.parametrize(
+    ("port", "line", "held"),
+    [
+        ("gnss", b"", "gnss: nothing, node: nothing"),
+        ("gnss", b"\x99\x13 baud\r\n", "gnss: 60 without a $, node: nothing"),
+        ("gnss", sentence("GPRMC,130000.00,V,,,,,,,180426,,,N"), "gnss: 60 checked sentences"),
+        ("node", sentence("WIXDR,C,19.5,C,TEMPAIR"), "node: 60 checked sentences"),
+    ],
+)
+def test_of_a_capture_in_which_nothing_is_heard_no_run_is_made(
+    tmp_path: Path,
+    capfd,
+    port: str,
+    line: bytes,
+    held: str,  # type: ignore[no-untyped-def]
+) -> None:
+    taped, out = captured(tmp_path / "x.cap", full_rig(), port, line), tmp_path / "o.gpkg"
+    code, _, err = run(capfd, "replay", taped, "--run", out, "--quiet")
+    assert code == 1 and err.count("\n") == 1
+    assert err.startswith(f"{taped}: no place and no reading of a sensor") and held in err
+    assert "so no run is made; name" in err
+    assert list(tmp_path.iterdir()) == [taped]
+    assert run(capfd, "replay", taped)[0] == 0, "what the cab made of it can still be looked at"
+
+
+def test_of_a_log_without_a_place_no_run_is_made(tmp_path: Path, capfd) -> None:  # type: ignore[no-untyped-def]
+    log, out = tmp_path / "shed.nmea", tmp_path / "o.gpkg"
+    log.write_bytes(sentence("GPRMC,130000.00,V,,,,,,,180426,,,N") * 60)
+    code, _, err = run(capfd, "replay", log, "--rig", RIG, "--run", out, "--quiet")
+    assert code == 1 and err.count("\n") == 1
+    assert err.startswith(f"{log}: no place") and "gnss: 60 checked sentences" in err
+    assert list(tmp_path.iterdir()) == [log]
+
+
+def test_of_a_node_alone_a_run_is_made(tmp_path: Path, capfd) -> None:  # type: ignore[no-untyped-def]
+    taped = captured(tmp_path / "x.cap", full_rig(), "node", sentence("WIXDR,G,1,,TOOLDOWN"))
+    out = tmp_path / "o.gpkg"
+    assert run(capfd, "replay", taped, "--run", out, "--quiet")[0] == 0 and out.exists()
+
+
+def test_a_run_is_not_judged_in_full_from_a_capture_in_which_nothing_is_heard(
+    folder: Path,
+    capfd,  # type: ignore[no-untyped-def]
+) -> None:
+    captured(folder / "m.cap", full_rig(), "gnss", b"")
+    code, _, err = run(capfd, "report", folder / "m.gpkg", "--in-full")
+    assert code == 1 and err.count("\n") == 1
+    assert err.startswith(f"{folder / 'm.gpkg'}: ") and "judge it from its track" in err
+    assert not list(folder.glob("again/*")) and not list(folder.glob("*.html"))
 
 
 def test_text_of_another_coding_is_named(tmp_path: Path, capfd) -> None:  # type: ignore[no-untyped-def]

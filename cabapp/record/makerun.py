@@ -6,11 +6,13 @@ from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from types import TracebackType
 
-from cabapp.outcome import Outcome
+from cabapp.channels import column_of
+from cabapp.outcome import Outcome, Row
 from cabapp.record.disk import Disk
 from cabapp.record.reader import RunFileError
 from cabapp.record.runfile import Batch, RunFacts, RunFile
 from cabapp.record.safewrite import refused
+from cabapp.words import Phase
 
 ROWS_IN_COMMIT = 1_000
 
@@ -30,7 +32,8 @@ class RunMaker:
 
     Use it in a ``with``: left before its end, it leaves nothing behind. A file that is there
     already is never written over, but with ``again``, for a run that only repeats another.
-    Every method raises RunFileError where the storage refuses.
+    ``heard`` is whether any second of it knows a place, a phase or a reading: without one it is
+    not worth its end. Every method raises RunFileError where the storage refuses.
     """
 
     def __init__(self, path: Path, facts: RunFacts, again: bool = False) -> None:
@@ -50,6 +53,8 @@ class RunMaker:
                 self._run = RunFile.begin(self._beside, facts, HurriedDisk())
                 half_made.pop_all()
         self._batch = Batch()
+        self._columns = tuple(column_of(sensor.channel) for sensor in facts.rig.sensors)
+        self.heard = False
 
     def __enter__(self) -> "RunMaker":
         return self
@@ -65,6 +70,7 @@ class RunMaker:
         """Take the rows and moments of one answer."""
         self._batch.rows.extend(outcome.rows)
         self._batch.moments.extend(outcome.moments)
+        self.heard = self.heard or any(map(self._tells, outcome.rows))
         if len(self._batch.rows) >= ROWS_IN_COMMIT:
             self._commit()
 
@@ -75,6 +81,10 @@ class RunMaker:
             self._run.end("ended")
             self._beside.replace(self._path)
         return self._path
+
+    def _tells(self, row: Row) -> bool:
+        known = row.lat_deg is not None or row.values.get("phase") != Phase.UNKNOWN.value
+        return known or any(row.values.get(column) is not None for column in self._columns)
 
     def _commit(self) -> None:
         if self._batch:

@@ -92,6 +92,9 @@ def in_full(run: Path, bands: Bands, out: Path) -> Path:
             cab = Cab(capture.head.rig, plan, snapshots=False)
             for event in _without_targets(capture.events(), bands):
                 maker.put(later(cab.step(event), capture.head.offset_s))
+        if not maker.heard:
+            lacks = "no place and no reading of a sensor in its capture"
+            raise RunFileError(f"{run}: {lacks}; judge it from its track")
         return maker.end()
 
 
