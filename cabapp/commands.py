@@ -99,7 +99,7 @@ def _parser() -> argparse.ArgumentParser:
 
     for name, run, help_words in (
         ("report", _report, "one self-contained HTML page of a run"),
-        ("export", _export, "CSV and GeoJSON of a run"),
+        ("export", _export, "CSV and GeoJSON of a run; no file is written over"),
     ):
         command = add(name, run, help_words)
         command.add_argument("file", type=Path, metavar="RUN.gpkg")

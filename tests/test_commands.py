@@ -19,6 +19,8 @@ from cabapp.record.capture import CaptureFile, CaptureHead
 from cabapp.record.disk import Disk
 from cabapp.record.makerun import RunMaker
 from cabapp.record.reader import RunFileError, open_run
+from cabapp.record.safewrite import FileFault, write_whole
+from cabapp.review import export
 from cabapp.review.season import season_of
 from cabapp.rig import Rig
 from tests.cab.drive import full_rig
@@ -85,6 +87,43 @@ def test_a_page_takes_the_place_of_a_page_and_of_nothing_else(folder: Path, capf
         assert not (folder / "new.gpkg").exists(), "no page under the name of a run"
         page = folder / f"{words[0]}.html"
         assert [run(capfd, *words, "--out", page)[0] for _ in range(2)] == [0, 0]
+
+
+def test_an_export_writes_over_no_file_that_is_there_and_then_writes_none(
+    folder: Path,
+    capfd,  # type: ignore[no-untyped-def]
+) -> None:
+    made, open_forms = folder / "m.gpkg", folder / "open"
+    assert run(capfd, "export", made, "--out", open_forms)[0] == 0
+    names = sorted(path.name for path in open_forms.iterdir())
+    assert len(names) == 6
+    worked_on = open_forms / "m-moments.geojson"
+    worked_on.write_text("mine by now")
+    for path in open_forms.iterdir():
+        if path != worked_on:
+            path.unlink()
+    code, out, err = run(capfd, "export", made, "--out", open_forms)
+    assert (code, out) == (1, "")
+    assert err == (
+        f"{worked_on}: is there already and is not written over; name another folder with --out\n"
+    )
+    assert [path.read_text() for path in open_forms.iterdir()] == ["mine by now"]
+
+
+def test_an_export_that_the_storage_stops_half_way_leaves_nothing(
+    folder: Path,
+    capfd,
+    monkeypatch: pytest.MonkeyPatch,  # type: ignore[no-untyped-def]
+) -> None:
+    def full(path: Path, text: str) -> None:
+        if path.name == "m-passes.geojson":
+            raise FileFault(f"{path}: not written (No space left on device); free space")
+        write_whole(path, text)
+
+    monkeypatch.setattr(export, "write_whole", full)
+    code, out, err = run(capfd, "export", folder / "m.gpkg")
+    assert (code, out) == (1, "") and "m-passes.geojson: not written" in err
+    assert list(folder.iterdir()) == [folder / "m.gpkg"]
 
 
 @pytest.mark.parametrize(

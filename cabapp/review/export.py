@@ -5,12 +5,13 @@ import io
 import json
 import math
 from collections.abc import Callable, Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
 from cabapp.outcome import Moment
 from cabapp.record.reader import RunFileError
-from cabapp.record.safewrite import FileFault, write_whole
+from cabapp.record.safewrite import FileFault, refused, write_whole
 from cabapp.review.figures import figures
 from cabapp.review.pieces import Piece, pieces_of, plane_of, swath_of
 from cabapp.review.shift import CODES, Floats, Shift, local
@@ -24,7 +25,10 @@ PLACES = 7  # decimals of a degree: a centimetre
 
 
 def export_shift(summary: Summary, folder: Path, units: UnitSystem) -> list[Path]:
-    """Write all exports of a shift into a folder; the paths written. RunFileError if refused."""
+    """Write all exports of a shift into a folder, or none; the paths written.
+
+    RunFileError where one of them is there already, or where the storage refuses.
+    """
     stem = summary.shift.brief.path.stem
     made: dict[str, Callable[[], str]] = {
         f"{stem}-figures.csv": lambda: figures_csv(summary, units),
@@ -34,15 +38,29 @@ def export_shift(summary: Summary, folder: Path, units: UnitSystem) -> list[Path
         f"{stem}-moments.geojson": lambda: moments_geojson(summary.shift),
         f"{stem}-coverage.geojson": lambda: coverage_geojson(summary.shift),
     }
-    paths = []
-    for name, make in made.items():
-        path = folder / name
-        try:
-            write_whole(path, make())
-        except FileFault as error:
-            raise RunFileError(str(error)) from None
-        paths.append(path)
-    return paths
+    paths = {folder / name: make for name, make in made.items()}
+    for path in paths:
+        _must_be_new(path)
+    with ExitStack() as half_made:  # a stop may come between two of them
+        for path, make in paths.items():
+            half_made.callback(path.unlink, missing_ok=True)
+            try:
+                write_whole(path, make())
+            except FileFault as error:
+                raise RunFileError(str(error)) from None
+        half_made.pop_all()
+    return list(paths)
+
+
+def _must_be_new(path: Path) -> None:
+    try:
+        there = path.exists() or path.is_symlink()
+    except OSError as error:
+        raise RunFileError(refused(path, error)) from None
+    if there:
+        raise RunFileError(
+            f"{path}: is there already and is not written over; name another folder with --out"
+        )
 
 
 def plain(text: str) -> str:

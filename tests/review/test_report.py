@@ -60,8 +60,8 @@ def test_report_and_figures_csv_print_the_same_digits(tmp_path: Path) -> None:
     found = summary()
     for units in UnitSystem:
         text = words_of(report_html(found, Options(units)))
-        export_shift(found, tmp_path, units)
-        table = (tmp_path / "two-passes-figures.csv").read_text()
+        export_shift(found, tmp_path / units.value, units)
+        table = (tmp_path / units.value / "two-passes-figures.csv").read_text()
         for figure in figures(found, units):
             assert figure.text in table
             if figure.key in ("area_gross", "area_net", "rate", "efficiency", "in_band", "trips"):
