@@ -1,12 +1,14 @@
-"""The plan drawing of the tool as it is typed, and what in it cannot be right."""
+"""The plan drawing of the tool as it is typed, its lengths in words, and what cannot be right."""
 
 from dataclasses import dataclass
 from enum import Enum
 
 from cabapp.channels import family_of
 from cabapp.rig import Rig, Shank
+from cabapp.units import INCH_M, UnitSystem, fraction_text, to_unit
 
 APART_LEAST_M = 0.10  # two shanks nearer than this are one typed twice
+MIDDLE_M = INCH_M / 32  # nearer to the middle than this a tape does not tell a side
 
 
 class Thing(Enum):
@@ -39,6 +41,20 @@ class Drawing:
     width_m: float
     across_m: tuple[float, float]
     back_m: tuple[float, float]
+
+
+def taped_text(length_m: float, units: UnitSystem) -> str:
+    """A length on the tool as a tape shows it: ``165 3/8 in``, ``420 cm``."""
+    if units is UnitSystem.US:
+        return f"{fraction_text(to_unit(length_m, 'in'), 16)} in"
+    return f"{to_unit(length_m, 'cm'):.2f}".rstrip("0").rstrip(".") + " cm"
+
+
+def aside_text(right_m: float, units: UnitSystem) -> str:
+    """A place to the right of the middle, or to its left: ``70 7/8 in left``."""
+    if abs(right_m) < MIDDLE_M:
+        return "in the middle"
+    return f"{taped_text(abs(right_m), units)} {'right' if right_m > 0 else 'left'}"
 
 
 def drawing(rig: Rig) -> Drawing:

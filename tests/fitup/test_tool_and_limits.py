@@ -16,7 +16,7 @@ from cabapp.fitup.edits import (
     take_port,
     with_shanks,
 )
-from cabapp.fitup.geometry import Thing, doubts, drawing, ranks, vee
+from cabapp.fitup.geometry import Thing, aside_text, doubts, drawing, ranks, taped_text, vee
 from cabapp.fitup.limits import LIMITS, change, limit_rows, refusal, refusals
 from cabapp.plan import default_plan
 from cabapp.rig import Rig, Sensor, Shank
@@ -29,6 +29,26 @@ FULL = read_rig((Path(__file__).parents[2] / "config" / "rig-us-full.toml").read
 
 def curve(error):
     return Curve(CurveKind.LINEAR, 0.6, 4.3, coefficients=(-0.2, 0.1), proven_error=error)
+
+
+@pytest.mark.parametrize(
+    ("right_m", "us", "metric"),
+    [
+        (-1.8, "70 7/8 in left", "180 cm left"),
+        (0.0762, "3 in right", "7.62 cm right"),
+        (0.0, "in the middle", "in the middle"),
+        (-0.0003, "in the middle", "in the middle"),
+    ],
+)
+def test_a_place_beside_the_middle_is_told_as_a_tape_and_a_hand_do(right_m, us, metric):
+    assert aside_text(right_m, UnitSystem.US) == us
+    assert aside_text(right_m, UnitSystem.METRIC) == metric
+
+
+def test_a_taped_length_is_in_sixteenths_of_an_inch():
+    assert taped_text(4.2, UnitSystem.US) == "165 3/8 in"
+    assert taped_text(18 * INCH_M, UnitSystem.US) == "18 in"
+    assert taped_text(4.2, UnitSystem.METRIC) == "420 cm"
 
 
 def test_the_drawing_grows_as_the_tool_is_typed():

@@ -599,6 +599,26 @@ def test_an_unknown_name_is_offered_and_becomes_what_the_person_says(bench):
     assert sensor.curve is None and not sensor.trusted
 
 
+def test_a_place_on_the_tool_reads_as_a_tape_does(bench):
+    bench.page.go(Page.SENSORS)
+    bench.tap("sensor_depth1")
+    assert {"From the middle", "70 7/8 in left", "173 1/4 in"} <= set(words(bench))
+    bench.page.go(Page.SENSORS)
+    bench.tap("sensor_depth2")
+    assert {"70 7/8 in right", "220 1/2 in"} <= set(words(bench))
+    bench.page.go(Page.TOOL)
+    bench.tap("tab_1")
+    assert {"165 3/8 in", "18 in"} <= set(words(bench))
+    bench.tap("tab_3")
+    assert {"From the middle", "in the middle"} <= set(words(bench))
+    bench.tap("receiver_antenna_right_m")
+    bench.tap("key_-")
+    bench.type("3")
+    assert "3 in left" in words(bench)
+    bench.page.go(Page.RECEIVER)
+    assert reads(bench, "to the shanks, 3 in left")
+
+
 def test_setting_off_and_parking_again_comes_back_to_the_same_page(bench):
     bench.page.go(Page.TOOL)
     bench.page.leave()

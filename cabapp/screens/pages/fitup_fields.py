@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Any
 
+from cabapp.fitup.geometry import aside_text, taped_text
 from cabapp.rig import AdjusterKind, DriveKind, FinishKind, Rig
 from cabapp.rigbounds import BOUNDS, Bounds
 from cabapp.units import UnitSystem, fraction_text, to_unit
@@ -14,6 +15,7 @@ class Kind(Enum):
 
     FAR = "far"  # a length in feet or metres
     NEAR = "near"  # a length in inches or centimetres
+    ASIDE = "aside"  # the same, to the right of the middle, or below 0 to its left
     POWER = "power"
     NUMBER = "number"
     CHOICE = "choice"
@@ -81,6 +83,7 @@ def units_of(fact: Fact, units: UnitSystem) -> tuple[str, ...]:
     table = {
         Kind.FAR: ("ft", "m"),
         Kind.NEAR: ("in", "cm"),
+        Kind.ASIDE: ("in", "cm"),
         Kind.POWER: ("hp", "kW"),
     }
     pair = table.get(fact.kind)
@@ -96,12 +99,16 @@ def text_of(rig: Rig, fact: Fact, units: UnitSystem) -> str:
         return fact.none or "–"
     if fact.kind is Kind.CHOICE:
         return next((word for choice, word, _ in fact.choices if choice == value), str(value))
+    if fact.kind is Kind.NEAR:
+        return taped_text(value, units)
+    if fact.kind is Kind.ASIDE:
+        return aside_text(value, units)
     pair = units_of(fact, units)
     if not pair:
         return f"{value:g}" if isinstance(value, float) else str(value)
     number = to_unit(value, pair[0])
-    if units is UnitSystem.US and fact.kind is not Kind.POWER:
-        return f"{fraction_text(number, 16 if fact.kind is Kind.NEAR else 12)} {pair[0]}"
+    if units is UnitSystem.US and fact.kind is Kind.FAR:
+        return f"{fraction_text(number, 12)} {pair[0]}"
     return f"{number:.2f}".rstrip("0").rstrip(".") + f" {pair[0]}"
 
 
@@ -168,7 +175,13 @@ RECEIVER = (
         "Receiver to pin",
         "Antenna straight back to the hitch pin.",
     ),
-    _near("receiver", "antenna_right_m", "Right of middle", "Left is less than 0."),
+    Fact(
+        "receiver",
+        "antenna_right_m",
+        "From the middle",
+        "To the right. Left is less than 0.",
+        Kind.ASIDE,
+    ),
 )
 ADJUSTER = (
     _choice(

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from cabapp.engine.wire import PortLine, Receiving
 from cabapp.fitup.evidence import REST_LEAST_S, CourseProof, ReceiverProof
 from cabapp.fitup.findings import Measure
+from cabapp.fitup.geometry import aside_text
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.receiver import (
@@ -168,10 +169,9 @@ class ReceiverLeaf(Leaf):
 
     def _place(self) -> Row:
         tool, receiver = self.work.rig.tool, self.work.rig.receiver
-        text = (
-            f"{self._far(tool.hitch_back_m + tool.lag_m)} to the shanks, "
-            f"{self._near.text(receiver.antenna_right_m)} right"
-        )
+        reach = self._far(tool.hitch_back_m + tool.lag_m)
+        aside = aside_text(receiver.antenna_right_m, self.shell.units)
+        text = f"{reach} to the shanks, {aside}"
         taped = self.work.evidence.lengths_taped
         mark = Mark.DONE if taped else Mark.TO_DO
         return "place", "Antenna", text, mark, "taped" if taped else "not taped", self._tool
@@ -224,10 +224,6 @@ class ReceiverLeaf(Leaf):
 
     def _far(self, metres: float) -> str:
         return far_text(metres, self.shell.units, 1)
-
-    @property
-    def _near(self) -> Measure:
-        return Measure(self.length_unit)
 
     def _speed(self, speed_mps: float) -> str:
         return Measure(shown_unit("speed", self.shell.units)).text(speed_mps)

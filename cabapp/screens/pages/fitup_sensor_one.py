@@ -8,6 +8,7 @@ from typing import Any
 from cabapp.channels import family_of
 from cabapp.fitup.edits import change_sensor, remove_sensor
 from cabapp.fitup.findings import Measure
+from cabapp.fitup.geometry import aside_text, taped_text
 from cabapp.fitup.pages import Page
 from cabapp.fitup.sensors import sensor_words
 from cabapp.rig import Sensor
@@ -34,7 +35,7 @@ class OneSensor:
         self.shell.put(AskChoice(sensor_words(sensor), line, choices, lambda n: rows[n][2]()))
 
     def _rows(self, sensor: Sensor) -> list[tuple[str, str, Callable[[], None]]]:
-        short = Measure(self.leaf.length_unit)
+        units = self.shell.units
         family = family_of(sensor.channel)
         rows: list[tuple[str, str, Callable[[], None]]] = [
             ("Where it sits", sensor.words or "no word", partial(self._name, sensor, "words")),
@@ -42,14 +43,10 @@ class OneSensor:
             ("Cable", str(sensor.cable or "no number"), partial(self._cable, sensor)),
         ]
         if family.name == "depth":
-            place = (sensor.across_m, sensor.back_m)
+            across, back = aside_text(sensor.across_m, units), taped_text(sensor.back_m, units)
             rows += [
-                (
-                    "Right of middle",
-                    short.text(place[0]),
-                    partial(self._length, sensor, "across_m"),
-                ),
-                ("Behind the pin", short.text(place[1]), partial(self._length, sensor, "back_m")),
+                ("From the middle", across, partial(self._length, sensor, "across_m")),
+                ("Behind the pin", back, partial(self._length, sensor, "back_m")),
             ]
         if family.name == "spring":
             trip = "not known" if sensor.trip_n is None else self._force.text(sensor.trip_n)
@@ -118,8 +115,9 @@ class OneSensor:
     def _length(self, sensor: Sensor, attribute: str) -> None:
         across = attribute == "across_m"
         least, most = BOUNDS[f"sensor.{attribute}"]
-        title = "Right of the middle" if across else "Behind the hitch pin"
-        line = "Left is less than 0." if across else "From the pin straight back to the sensor."
+        title, line = "Behind the hitch pin", "From the pin straight back to the sensor."
+        if across:
+            title, line = "From the middle", "To the right. Left is less than 0."
 
         def enter(value: float) -> str:
             if not least <= value <= most:

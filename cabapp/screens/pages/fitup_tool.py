@@ -7,7 +7,7 @@ from typing import Any
 
 from cabapp.fitup.edits import with_shanks
 from cabapp.fitup.findings import Measure
-from cabapp.fitup.geometry import doubts, drawing, ranks, vee
+from cabapp.fitup.geometry import doubts, drawing, ranks, taped_text, vee
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.receiver import far_text
@@ -215,27 +215,26 @@ class ToolLeaf(Leaf):
 
     def _shank_rows(self) -> list[tuple[str, str, str, Callable[[], None]]]:
         now = pattern_of(self.work.rig)
-        short = Measure(self.length_unit)
-        length = self._ask_length
+        units, length = self.shell.units, self._ask_length
         return [
             ("shank_count", "How many", str(now.count), self._ask_count),
             ("shank_bars", "They stand", "on two bars" if now.bars else "in a V", self._ask_bars),
             (
                 "shank_apart",
                 "Apart, side to side",
-                short.text(now.apart_m),
+                taped_text(now.apart_m, units),
                 partial(length, "apart_m", "Apart", 0.2, 2.0),
             ),
             (
                 "shank_first",
                 "First, behind the pin",
-                short.text(now.first_m),
+                taped_text(now.first_m, units),
                 partial(length, "first_m", "First shank behind the pin", 0.0, 15.0),
             ),
             (
                 "shank_step",
                 "Next, further back",
-                short.text(now.step_m),
+                taped_text(now.step_m, units),
                 partial(length, "step_m", "Step back", 0.0, 4.0),
             ),
             ("shank_one", "One shank by itself", "type its place", self._ask_one),
@@ -302,8 +301,8 @@ class ToolLeaf(Leaf):
 
         self.shell.put(
             AskFigure(
-                f"Shank {number}, right of middle",
-                "Left is less than 0.",
+                f"Shank {number}, from the middle",
+                "To the right. Left is less than 0.",
                 enter,
                 self.length_units,
                 signed=True,
