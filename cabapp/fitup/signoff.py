@@ -170,6 +170,11 @@ def _sensors(rig: Rig, evidence: Evidence, family: str) -> list[Line]:
     return _gathered(lines, family) if len(lines) > 4 else lines
 
 
+def standing_of(sensor: Sensor, evidence: Evidence) -> Standing:
+    """What the sheet says of one depth sensor or spring."""
+    return _sensor(sensor, evidence.proof_of(sensor.channel), "").standing
+
+
 def _sensor(sensor: Sensor, proof: SensorProof | None, unproven: str) -> Line:
     words = sensor_words(sensor)
     if sensor.trusted and sensor.curve is None:

@@ -6,6 +6,7 @@ from itertools import combinations
 
 import pytest
 
+from cabapp.curve import Curve, CurveKind
 from cabapp.engine.wire import (
     Loudness,
     PortLine,
@@ -16,6 +17,7 @@ from cabapp.engine.wire import (
 )
 from cabapp.events import PortCondition, TapKind
 from cabapp.fitup.calibrate_view import Stage
+from cabapp.fitup.edits import change_sensor, remove_sensor
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.switch import SwitchStanding
@@ -198,6 +200,7 @@ def witness_two_springs(bench):
     bench.tap("accept")
     assert [s.channel for s in on_disk(bench).fitted("spring") if s.curve] == ["spring1", "spring2"]
     bench.tap("back")
+    assert reads(bench, "2 of 7 trips proven")
 
 
 def prove_the_switch(bench):
@@ -781,6 +784,43 @@ def test_springs_by_their_nodes_own_figure_are_not_ticked_as_known(bench):
     leaf = bench.page.leaves[Page.SPRINGS]
     assert leaf.state() == (Mark.TO_DO, "7 of 7 unchecked")
     assert {row.verdict for row in leaf.rows()} == {"By its node, not checked"}
+
+
+def depth_card(bench):
+    return bench.page.leaves[Page.CALIBRATE].state()
+
+
+def test_the_calibrate_card_ticks_what_the_sheet_calls_proven_and_nothing_else(bench):
+    work = bench.page.work
+    work.save(remove_sensor(work.rig, "depth2"))
+    assert depth_card(bench) == (Mark.TO_DO, "Depth: 0 of 1 proven")
+    SCENES["calibrate-unproven"](bench)
+    bench.tap("verdict_0")
+    assert on_disk(bench).sensor("depth1").curve is not None
+    assert depth_card(bench) == (Mark.TO_DO, "Depth: 0 of 1 proven")
+    assert reads(bench, "not proven"), "and so says the list of what can be calibrated"
+    bench.page.go(Page.SIGN)
+    assert reads(bench, "not proven")
+
+
+def test_a_calibration_that_holds_is_ticked_until_its_serial_is_another(bench):
+    work = bench.page.work
+    work.save(remove_sensor(work.rig, "depth2"))
+    SCENES["calibrate-holds"](bench)
+    bench.tap("verdict_0")
+    assert depth_card(bench) == (Mark.DONE, "Depth: 1 of 1 proven")
+    work.save(change_sensor(work.rig, replace(work.rig.sensor("depth1"), serial="other")))
+    assert depth_card(bench) == (Mark.TO_DO, "Depth: 0 of 1 proven")
+
+
+def test_a_spring_whose_curve_has_no_proof_is_not_ticked(bench):
+    work = bench.page.work
+    curve = Curve(CurveKind.LINEAR, 0.0, 30_000.0, coefficients=(0.0, 1.0))
+    kept = tuple(
+        replace(s, curve=curve) if s.channel.startswith("spring") else s for s in work.rig.sensors
+    )
+    work.save(replace(work.rig, sensors=kept))
+    assert bench.page.leaves[Page.SPRINGS].state() == (Mark.TO_DO, "0 of 7 trips proven")
 
 
 def test_a_signed_sheet_with_open_lines_is_not_ticked(bench):

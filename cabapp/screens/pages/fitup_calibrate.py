@@ -21,6 +21,7 @@ from cabapp.fitup.plugs import Mark
 from cabapp.fitup.points import Approach, Place
 from cabapp.fitup.sensors import sensor_words, wire_of
 from cabapp.fitup.session import CalibrationSession, SessionError
+from cabapp.fitup.signoff import Standing, standing_of
 from cabapp.fitup.stillness import Look, Stillness
 from cabapp.fitup.task import Task, depth_task, force_task
 from cabapp.readings import Sample
@@ -82,11 +83,13 @@ class CalibrateLeaf(Leaf):
         depth = [s for s in self.sensors() if family_of(s.channel).name == "depth"]
         if not depth:
             return Mark.TO_DO, "No depth sensor"
-        known = sum(s.curve is not None or s.trusted for s in depth)
-        return (
-            Mark.DONE if known == len(depth) else Mark.TO_DO,
-            f"Depth: {known} of {len(depth)}",
-        )
+        proven = sum(self._on_sheet(s) is Standing.PROVEN for s in depth)
+        mark = Mark.DONE if proven == len(depth) else Mark.TO_DO
+        return mark, f"Depth: {proven} of {len(depth)} proven"
+
+    def _on_sheet(self, sensor: Sensor) -> Standing:
+        """What the sign-off sheet says of it: no other page says more."""
+        return standing_of(sensor, self.work.evidence)
 
     def open(self) -> None:
         self.session = None
@@ -152,7 +155,8 @@ class CalibrateLeaf(Leaf):
         if kept is not None and kept.steps:
             return f"under way: {counted(kept.rows)}"
         if sensor.curve is not None:
-            return f"accepted {sensor.curve.made}".rstrip()
+            made = f"accepted {sensor.curve.made}".rstrip()
+            return f"{made}, {self._on_sheet(sensor).value}"
         return "its node's own figure" if sensor.trusted else "not calibrated"
 
     def begin(self, channel: str) -> None:

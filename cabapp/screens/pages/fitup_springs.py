@@ -10,6 +10,7 @@ from cabapp.fitup.judge import Verdict
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.sensors import vouched
+from cabapp.fitup.signoff import Standing, standing_of
 from cabapp.fitup.springs import Witness, prove_spring
 from cabapp.fitup.springs_view import (
     PeakCatcher,
@@ -59,12 +60,12 @@ class SpringsLeaf(Leaf):
         fitted = self.work.rig.fitted("spring")
         if not fitted:
             return Mark.DONE, "Not fitted"
-        known = sum(s.curve is not None for s in fitted)
         unchecked = sum(s.curve is None and vouched(s) for s in fitted)
         if unchecked:
             return Mark.TO_DO, f"{unchecked} of {len(fitted)} unchecked"
-        mark = Mark.DONE if known == len(fitted) else Mark.TO_DO
-        return mark, f"{known} of {len(fitted)} trips known"
+        proven = sum(standing_of(s, self.work.evidence) is Standing.PROVEN for s in fitted)
+        mark = Mark.DONE if proven == len(fitted) else Mark.TO_DO
+        return mark, f"{proven} of {len(fitted)} trips proven"
 
     def open(self) -> None:
         self.witnesses = self.work.witnesses()
