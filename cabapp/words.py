@@ -128,6 +128,7 @@ SAYINGS: dict[tuple[Rule, str], Saying] = {
     (Rule.NO_SWITCH, ""): Saying(
         Level.NO_READING, "NO SWITCH", "Going by speed and turns", "SWITCH", "By speed now"
     ),
+    (Rule.NO_SWITCH, "no_speed"): Saying(Level.NO_READING, "NO SWITCH", "{next_step}", "SWITCH"),
     (Rule.NOT_PULLING, ""): Saying(Level.LOOK, "NOT PULLING", "Stop, see shank {shank}", "IDLE"),
     (Rule.TRIPPING, ""): Saying(Level.LOOK, "TRIPPING", "Shank {shank}, next stop", "TRIPS"),
     (Rule.NO_POSITION, ""): Saying(Level.NO_READING, "NO POSITION", "{next_step}", "FIX"),

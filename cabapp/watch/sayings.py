@@ -52,6 +52,8 @@ class Teller:
         if rule is Rule.HARD_HERE:
             slipping = now.slip is not None and now.slip > 0.10
             return "slipping" if slipping else ""
+        if rule is Rule.NO_SWITCH:
+            return "no_speed" if now.speed_mps is None else ""
         if rule is Rule.EASE_OFF and alert.shank is not None:
             return "one"
         return alert.variant
@@ -99,21 +101,23 @@ class Teller:
             return next_step(now.record_trouble or "disk_failed")
         if alert.rule is Rule.DEPTH_STUCK:
             return self.sensor_step(str(alert.key), "arm")
+        if alert.rule is Rule.NO_SWITCH:
+            return self._lost_step("tool_down", now)
         if alert.rule in ABOUT_FAMILY and not alert.key:
-            return self._family_step(ABOUT_FAMILY[alert.rule], now)
+            return self._lost_step(ABOUT_FAMILY[alert.rule], now)
         return self.sensor_step(str(alert.key), now.causes.get(str(alert.key), "") or "cable")
 
-    def _family_step(self, family: str, now: Now) -> str:
+    def _lost_step(self, family: str, now: Now) -> str:
         """Nothing of a family is read: the one cause of all, the node they hang on, or a cable."""
         lost = [s for s in self._rig.fitted(family) if s.channel in now.unread]
         causes = {now.causes.get(sensor.channel, "") or "cable" for sensor in lost}
+        ports = {sensor.port for sensor in lost}
+        beside = [s.channel in now.unread for s in self._rig.sensors if s.port in ports]
+        if causes == {"cable"} and len(beside) > 1 and all(beside):
+            return next_step("node_plug")
         if len(lost) == 1:
             return self.sensor_step(lost[0].channel, causes.pop())
-        if causes != {"cable"}:
-            return next_step(causes.pop() if len(causes) == 1 else "")
-        ports = {sensor.port for sensor in lost}
-        whole = all(s.channel in now.unread for s in self._rig.sensors if s.port in ports)
-        return next_step("node_plug" if whole else "cable")
+        return next_step(causes.pop() if len(causes) == 1 else "")
 
 
 def _percent(rule: Rule, now: Now) -> str:

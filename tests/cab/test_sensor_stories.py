@@ -307,6 +307,17 @@ def test_a_lost_switch_is_told_and_work_goes_on_by_speed_and_turns() -> None:
     assert machine.cab.phase is Phase.TURNING
 
 
+def test_a_lost_switch_does_not_claim_a_speed_that_nobody_knows() -> None:
+    machine = working(full_rig(depth=False, springs=False))
+    machine.node_on = machine.receiver_on = False
+    machine.go(5)
+    assert machine.picture.band.headline == "NO SWITCH"
+    assert machine.picture.band.action == "Check node plug"
+    machine.receiver_on = True
+    machine.go(5)
+    assert machine.picture.band.action == "Going by speed and turns"
+
+
 def test_a_frozen_depth_sensor_is_named_in_work_only() -> None:
     machine = working(full_rig())
     machine.freeze = {3}
