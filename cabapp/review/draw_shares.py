@@ -36,7 +36,7 @@ def shares_svg(shares: Mapping[str, Share]) -> str:
 
 
 def _share_heads() -> tuple[tuple[float, str], ...]:
-    return ((264, "in"), (300, "out"), (346, "raised"), (384, "hard"), (420, "?"))
+    return ((264, "in"), (300, "out"), (346, "raised"), (384, "slow"), (420, "?"))
 
 
 def legend_svg() -> str:

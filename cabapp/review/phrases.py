@@ -26,7 +26,7 @@ STATE_WORDS = {
     "in": "in band",
     "out": "out",
     "raised": "raised on purpose",
-    "hard": "slow as on hard ground",  # speed is what tells of it
+    "hard": "slow",  # by speed alone, so that no ground is called hard that was not felt
     "unknown": "unknown",
 }
 FIX_WORDS = {

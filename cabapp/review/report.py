@@ -37,7 +37,7 @@ from cabapp.review.soil import ASSUMED, WORDS
 from cabapp.review.summary import Summary
 from cabapp.review.sums import ALL, THINGS
 from cabapp.review.told import LEVEL_WORDS, Told, change_words
-from cabapp.review.tomorrow import tomorrow_of
+from cabapp.review.tomorrow import pulled_hard, tomorrow_of
 from cabapp.trade.draft import FUEL_SOURCE, Soil
 from cabapp.units import UnitSystem
 
@@ -245,7 +245,8 @@ def _sure(summary: Summary, units: UnitSystem) -> str:
     shift, sums = summary.shift, summary.shift.sums
     words = [
         "Shares are of area, by the state of each second's ground; unknown outranks out, out "
-        "outranks raised, raised outranks hard. ",
+        "outranks raised, raised outranks slow. ",
+        _slow(shift),
         f"Fixes: {edge_text(sums, units)}. ",
     ]
     if ends := ends_text(shift):
@@ -266,6 +267,16 @@ def _sure(summary: Summary, units: UnitSystem) -> str:
         f"stops left out. Record of {shift.page.shift}, program {shift.page.program}."
     )
     return "".join(words)
+
+
+def _slow(shift: Shift) -> str:
+    """What slow ground is known to be: speed alone cannot tell hard ground from a low gear."""
+    if not shift.sums.shares["speed"].areas_m2.get("hard"):
+        return ""
+    known = "by speed alone: hard ground or a gear too low"
+    if pulled_hard(shift):
+        known = "and springs or slip stood higher there: hard ground"
+    return f"Slow is under the band for longer than an alert waits, {known}. "
 
 
 def _record(shift: Shift) -> str:

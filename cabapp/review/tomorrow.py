@@ -126,7 +126,7 @@ def _hard(summary: Summary, units: UnitSystem) -> Advice | None:
     ratio = share.ratio("hard") or 0.0
     if ratio < MUCH:
         return None
-    if not _pulled_hard(summary.shift):
+    if not pulled_hard(summary.shift):
         below = _out(summary.shift, "speed", "mps", below=True)
         ratio += below[0] if below else 0.0
         return Advice(
@@ -142,7 +142,7 @@ def _hard(summary: Summary, units: UnitSystem) -> Advice | None:
     )
 
 
-def _pulled_hard(shift: Shift) -> bool:
+def pulled_hard(shift: Shift) -> bool:
     """Whether springs or slip stood higher where it was slow than where speed was in band."""
     track = shift.track
     slow, well = (track.codes["speed"] == CODE[state] for state in ("hard", "in"))

@@ -14,7 +14,7 @@ LETTERS = "ABCDEFGHIJ"
 LEAST_M2 = 0.005 * HECTARE_M2  # less than that is printed as no ground at all
 LEAST_ALONE_M2 = 0.005 * ACRE_M2  # with neighbouring passes a little may come to something
 BRIDGE_ROWS = 3  # so few seconds of another state do not cut a stretch in two
-# What comes first: out of band, then ground that was hard, then what nobody knows, then raised.
+# What comes first: out of band, then slow as on hard ground, then what nobody knows, then raised.
 ORDER = ("out", "hard", "unknown", "raised")
 
 

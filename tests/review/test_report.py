@@ -17,7 +17,8 @@ from cabapp.review.export import export_shift
 from cabapp.review.figures import figures
 from cabapp.review.notes import add_note, notes_of
 from cabapp.review.pegs import pegs_of
-from cabapp.review.report import Options, report_html
+from cabapp.review.report import Options, report_html, season_html
+from cabapp.review.season import season_of
 from cabapp.review.shift import load_brief, load_shift
 from cabapp.review.summary import Summary, summarize
 from cabapp.units import UnitSystem
@@ -54,6 +55,38 @@ def test_states_are_told_by_pattern_and_not_by_colour_alone() -> None:
     for state in ("out", "raised", "hard", "unknown"):
         assert f'fill="url(#key-to-the-patterns-{state})"' in html
         assert f'<pattern id="key-to-the-patterns-{state}"' in html
+
+
+def test_slow_ground_is_called_slow_and_hard_is_no_more_than_a_guess(tmp_path: Path) -> None:
+    rows = [row(n, "hard" if n < 40 else "in", speed_mps=1.9) for n in range(200)]
+    run = hand_made("slow-ground.gpkg", rows)
+    found = summarize(load_shift(run))
+    text = words_of(report_html(found, Options(UnitSystem.US)))
+    assert "band 4.9 to 6.9 mph, slow" in text and "raised outranks slow" in text
+    assert text.count("by speed alone: hard ground or a gear too low") == 2  # tomorrow, how sure
+    assert "hard" not in text.replace("hard ground or a gear too low", "")
+    assert "hard" not in " ".join(figure.words for figure in figures(found, UnitSystem.US))
+    (tmp_path / run.name).write_bytes(run.read_bytes())
+    season = words_of(season_html(season_of(tmp_path), UnitSystem.US))
+    assert "slow" in season and "hard" not in season
+
+
+def test_where_the_springs_stood_higher_the_report_says_that_slow_was_hard_ground() -> None:
+    rows = [
+        row(n, "hard" if n < 40 else "in", speed_mps=1.9 if n < 40 else 2.5) for n in range(200)
+    ]
+    for n, one in enumerate(rows):
+        one.values["spring1_ratio_most"] = 0.8 if n < 40 else 0.5
+    found = summarize(load_shift(hand_made("pulled.gpkg", rows, rig=full_rig())))
+    text = words_of(report_html(found, Options(UnitSystem.US)))
+    assert "springs or slip stood higher there: hard ground." in text
+    assert "gear too low" not in text
+
+
+def test_a_shift_that_was_never_slow_is_not_told_what_slow_means() -> None:
+    found = summarize(load_shift(hand_made("swift.gpkg", [row(n) for n in range(60)])))
+    text = words_of(report_html(found, Options(UnitSystem.US)))
+    assert "by speed alone" not in text and "nothing was out, slow, raised" in text
 
 
 def test_report_and_figures_csv_print_the_same_digits(tmp_path: Path) -> None:

@@ -102,6 +102,12 @@ def test_a_tap_on_a_row_opens_that_shift(cabin: Any, page: Any) -> None:
     assert "Long acre, 12 Oct 2031" in words(page)
 
 
+def test_slow_ground_is_called_slow_by_head_and_key(page: Any) -> None:
+    gallery.SCENES["one"](page)
+    said = words(page)
+    assert said.count("slow") == 2 and "hard" not in said
+
+
 def test_one_shift_shows_the_report_s_own_figures(page: Any) -> None:
     gallery.SCENES["one"](page)
     said, summary = words(page), page.one.summary

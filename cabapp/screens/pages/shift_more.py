@@ -73,7 +73,7 @@ def write_places(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
         paper.say(f"{when}, {place}", 92, y + under, 19, Role.SOFT, False)
         y += step
     if not summary.worst:
-        paper.say("Nothing was out, hard, raised or unknown", 24, y, 26)
+        paper.say("Nothing was out, slow, raised or unknown", 24, y, 26)
         y += 46
     paper.fill(Role.HAIRLINE, box(24, y - 16, end - 24, 2))
     _alerts(page, paper, one, y + 20)

@@ -10,7 +10,7 @@ import numpy as np
 from cabapp.review.digits import NONE, area_text, day_text, hours_text, percent_text, rate_text
 from cabapp.review.happened import clock_text
 from cabapp.review.pegs import pegs_of
-from cabapp.review.phrases import WORDS, headline, overlap_text, span_text
+from cabapp.review.phrases import STATE_WORDS, WORDS, headline, overlap_text, span_text
 from cabapp.review.pieces import Piece
 from cabapp.review.shift import Shift
 from cabapp.review.strips import Strip
@@ -29,9 +29,7 @@ if TYPE_CHECKING:
     from cabapp.screens.pages.shifts import ShiftsPage
 
 Place = tuple[float, float]
-LEGEND = (("in", "in band"), ("out", "out"), ("raised", "raised on purpose"), ("hard", "hard"),
-          ("unknown", "unknown"))  # fmt: skip
-HEADS = ("in", "out", "raised", "hard", "?")
+HEADS = ("in", "out", "raised", "slow", "?")
 STRIP_HIGH = 74.0
 PEG_WIDE, PEG_HIGH = 70.0, 40.0
 
@@ -196,7 +194,7 @@ def _shares(page: "ShiftsPage", paper: Paper, summary: Summary, left: float) -> 
 
 def _columns(page: "ShiftsPage", left: float) -> tuple[float, ...]:
     end = page.right
-    steps = (0, 64, 132, 222, 286) if not page.layout.small else (0, 50, 126, 236, 300)
+    steps = (0, 64, 132, 222, 286) if not page.layout.small else (0, 50, 130, 236, 300)
     return tuple(end - step for step in reversed(steps))
 
 
@@ -217,7 +215,7 @@ def _share_row(
 
 def _legend(page: "ShiftsPage", paper: Paper, left: float, y: float) -> None:
     x = left
-    for state, words in LEGEND:
+    for state, words in STATE_WORDS.items():
         if page.layout.small and state == "raised":
             words = "raised"
         block(paper, state, Rect(x, y - 19, 26, 22))
