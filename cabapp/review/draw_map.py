@@ -33,9 +33,10 @@ def map_svg(summary: Summary, units: UnitSystem, side: float = 340) -> str:
     body += _letters(summary, to_page, [to_page(peg.x_m, peg.y_m) for peg in pegs])
     body += [_peg(*to_page(peg.x_m, peg.y_m), peg.number, side) for peg in pegs]
     body += _scale_and_north(to_page, side, high, units)
-    words = (
-        f"{area_text(shift.sums.gross_m2, units)} in {len(shift.sums.passes)} passes, north up. "
-        + " ".join([*(_told(stretch, units) for stretch in summary.worst), pegs_words(pegs)])
+    count = len(shift.sums.passes)
+    passes = f"{count} pass{'' if count == 1 else 'es'}"
+    words = f"{area_text(shift.sums.gross_m2, units)} in {passes}, north up. " + " ".join(
+        [*(_told(stretch, units) for stretch in summary.worst), pegs_words(pegs)]
     )
     return pen.svg(side, high, "Map of the passes", words, body)
 

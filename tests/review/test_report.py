@@ -86,6 +86,7 @@ def test_where_the_springs_stood_higher_the_report_says_that_slow_was_hard_groun
 def test_a_shift_that_was_never_slow_is_not_told_what_slow_means() -> None:
     found = summarize(load_shift(hand_made("swift.gpkg", [row(n) for n in range(60)])))
     text = words_of(report_html(found, Options(UnitSystem.US)))
+    assert "ac in 1 pass, north up" in text
     assert "by speed alone" not in text and "nothing was out, slow, raised" in text
 
 

@@ -786,6 +786,15 @@ def test_springs_by_their_nodes_own_figure_are_not_ticked_as_known(bench):
     assert {row.verdict for row in leaf.rows()} == {"By its node, not checked"}
 
 
+def test_one_earlier_rig_file_is_told_as_one(bench):
+    work = bench.page.work
+    said = []
+    for name in ("North ripper", "South ripper"):
+        work.save(replace(work.rig, name=name))
+        said.append(bench.page.leaves[Page.FILES].state()[1])
+    assert said == ["1 earlier one kept", "2 earlier ones kept"]
+
+
 def depth_card(bench):
     return bench.page.leaves[Page.CALIBRATE].state()
 

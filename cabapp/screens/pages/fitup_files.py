@@ -58,7 +58,7 @@ class FilesLeaf(Leaf):
         if self.work.refused:
             return Mark.TROUBLE, "Has faults: the last good one"
         kept = len(self.work.file.kept())
-        return Mark.DONE, f"{kept} earlier ones kept"
+        return Mark.DONE, f"{kept} earlier one{'' if kept == 1 else 's'} kept"
 
     def write(self, paper: Paper) -> None:
         self.head()
