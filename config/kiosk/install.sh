@@ -65,10 +65,15 @@ check_python() {
         fail "Python 3.11 to 3.13 is needed; this is $(python3 --version). Debian 12 and 13 and Ubuntu 24.04 have it."
 }
 
+# From Debian 13 and Ubuntu 24.04 on some libraries have "t64" at the end of their names.
+installed() {
+    dpkg-query -W -f='${Status}\n' "$1" "$1t64" 2>/dev/null | grep -q 'ok installed'
+}
+
 install_packages() {
     local missing=() package
     for package in "${PACKAGES[@]}"; do
-        dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing+=("$package")
+        installed "$package" || missing+=("$package")
     done
     [ ${#missing[@]} -eq 0 ] && return
     step apt-get update -q
@@ -168,7 +173,7 @@ advise() {
             say "  $service is enabled and may grab a serial adapter: systemctl mask --now $service"
         fi
     done
-    if dpkg-query -W -f='${Status}' brltty 2>/dev/null | grep -q 'ok installed'; then
+    if installed brltty; then
         say "  brltty takes common serial adapters for braille displays: apt-get remove brltty"
     fi
 }

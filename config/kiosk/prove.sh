@@ -4,10 +4,11 @@
 #   sudo bash config/kiosk/prove.sh             everything (about ten minutes, some 2 GB in /var/tmp)
 #   sudo bash config/kiosk/prove.sh PART...     only: scripts, turns, tree
 #   sudo bash config/kiosk/prove.sh tree full   the tree also runs all tests of README's second command
+#   sudo SUITE=trixie bash config/kiosk/prove.sh tree   Debian 13 instead of 12; SUITE=noble, Ubuntu 24.04
 #
 # scripts  shellcheck over every script here
 # turns    a real full-screen window in an X server of its own: taps land in all four turns
-# tree     a bare Debian: README's first command, the installer (dry, real, again, an upgrade,
+# tree     a bare Debian or Ubuntu: README's first command, the installer (dry, real, again, an upgrade,
 #          uninstall), systemd-analyze verify on its units, udevadm test on its rules
 #
 # Installs what it needs, as root. Exit 1 if anything is not as it should be.
@@ -18,7 +19,10 @@ HERE=$(cd "$(dirname "$0")" && pwd)
 SOURCE=$(cd "$HERE/../.." && pwd)
 TREE=none
 SUITE=${SUITE:-bookworm}
-MIRROR=${MIRROR:-http://deb.debian.org/debian}
+case $SUITE in
+    noble) MIRROR=${MIRROR:-http://archive.ubuntu.com/ubuntu} COMPONENTS=main,universe ;;
+    *) MIRROR=${MIRROR:-http://deb.debian.org/debian} COMPONENTS=main ;;
+esac
 FAILED=0
 FULL=no
 
@@ -85,7 +89,7 @@ tree() {
     need debootstrap debootstrap
     TREE=$(mktemp -d /var/tmp/cabapp-tree-XXXXXX)
     trap clean_up EXIT
-    proven "a bare Debian ($SUITE) unpacks" make_tree
+    proven "a bare system ($SUITE) unpacks" make_tree
     [ "$FAILED" = 0 ] || return 0
     proven "README's demo runs there, from python3 alone" readme_demo
     if [ "$FULL" = yes ]; then
@@ -101,7 +105,7 @@ tree() {
 }
 
 make_tree() {
-    debootstrap --variant=minbase --include=systemd,systemd-sysv,udev,ca-certificates \
+    debootstrap --variant=minbase --components="$COMPONENTS" --include=systemd,systemd-sysv,udev,ca-certificates \
         "$SUITE" "$TREE" "$MIRROR"
     chmod 0755 "$TREE"
     mount -t proc proc "$TREE/proc"
@@ -212,7 +216,7 @@ main() {
             scripts | turns | tree) parts+=("$word") ;;
             full) FULL=yes ;;
             *)
-                sed -n '2,14s/^# \{0,1\}//p' "$0"
+                sed -n '2,15s/^# \{0,1\}//p' "$0"
                 exit 2
                 ;;
         esac
