@@ -53,14 +53,20 @@ def accept_curve(rig: Rig, channel: str, curve: Curve) -> Rig:
 
 
 def accept_shares(rig: Rig, channel: str, curve: Curve) -> Rig:
-    """A witnessed spring's curve, which gives shares of the trip, in its sensor.
+    """A witnessed spring's curve in its sensor; KeyError if the channel is not fitted."""
+    sensor = rig.sensor(channel)
+    if sensor is None:
+        raise KeyError(channel)
+    return accept_curve(rig, channel, curve_of_shares(sensor, curve))
+
+
+def curve_of_shares(sensor: Sensor, curve: Curve) -> Curve:
+    """A witnessed spring's curve, which gives shares of the trip, as it stands in the rig.
 
     Where the trip is known in newtons too, the curve is written in newtons, since a spring's value
-    is then divided by it. KeyError if the channel is not fitted.
+    is then divided by it.
     """
-    sensor = rig.sensor(channel)
-    trip_n = sensor.trip_n if sensor and sensor.trip_n is not None else 1.0
-    return accept_curve(rig, channel, _times(curve, trip_n))
+    return _times(curve, 1.0 if sensor.trip_n is None else sensor.trip_n)
 
 
 def _times(curve: Curve, factor: float) -> Curve:

@@ -5,6 +5,8 @@ from collections import deque
 from dataclasses import dataclass, replace
 
 from cabapp.channels import FAMILIES
+from cabapp.curve import Curve
+from cabapp.fitup.edits import curve_of_shares
 from cabapp.fitup.findings import Fault, Weight
 from cabapp.fitup.judge import Verdict
 from cabapp.fitup.plugs import Mark
@@ -21,16 +23,28 @@ class PeakCatcher:
     """Keeps the last seconds of one spring, so that a trip seen can be taken after it happened.
 
     Fed the node's mean and its most and least alike: a trip is over before the next mean.
+    A trip that was taken is not heard again: the next begins when the spring has come back.
     """
 
     def __init__(self, window_s: float = JUST_NOW_S) -> None:
         self.window_s = window_s
         self._heard: deque[tuple[float, float]] = deque()
+        self._taken: tuple[float, float] | None = None
+
+    def taken(self, lifted: float, peak: float) -> None:
+        """This peak counts now, once: what is heard until half of it is gone belongs to it."""
+        self._heard.clear()
+        self._taken = (lifted, abs(peak - lifted) / 2)
 
     def hear(self, value: float | None, at: float) -> None:
         """One value in wire units; empty values are passed over."""
         if value is None or not math.isfinite(value):
             return
+        if self._taken is not None:
+            lifted, half = self._taken
+            if abs(value - lifted) > half:
+                return
+            self._taken = None
         self._heard.append((at, value))
         while self._heard[0][0] < at - self.window_s:
             self._heard.popleft()
@@ -43,7 +57,10 @@ class PeakCatcher:
 
 @dataclass(frozen=True)
 class SpringRow:
-    """One spring on the page: what was witnessed, what it proves, and what is missing next."""
+    """One spring on the page: what was witnessed, what it proves, and what is missing next.
+
+    ``ready`` are its shares, to be accepted; None once the rig reads by them.
+    """
 
     channel: str
     words: str
@@ -53,6 +70,7 @@ class SpringRow:
     verdict: str
     next: str
     proof: SpringProof
+    ready: Curve | None
 
 
 def spring_rows(rig: Rig, witnesses: dict[str, Witness]) -> tuple[SpringRow, ...]:
@@ -84,16 +102,30 @@ def _row(sensor: Sensor, witness: Witness, unit: str) -> SpringRow:
     signal = spring_signal(sensor, unit)
     first = next(iter(proof.findings), None)
     kept = _kept(sensor) if witness == Witness() else ""
+    ready, accepted = _ready(sensor, proof)
     return SpringRow(
         channel=sensor.channel,
         words=sensor_words(sensor),
         lifted=", ".join(signal.number(take.signal) for take in witness.lifted),
         trips=", ".join(signal.number(peak) for peak in witness.trips),
-        mark=Mark.DONE if kept and sensor.curve is not None else _mark(proof),
+        mark=Mark.DONE if kept and sensor.curve is not None else _mark(proof, accepted),
         verdict=kept or (first.what if first else "Lifted is 0, the trips agree"),
-        next=first.mend if first else "Accept it.",
+        next=" ".join(part for part in (accepted, first.mend if first else "") if part)
+        or "Accept it.",
         proof=proof,
+        ready=ready,
     )
+
+
+def _ready(sensor: Sensor, proof: SpringProof) -> tuple[Curve | None, str]:
+    """The shares that may be accepted, or that it was: ``Accepted 2031-04-09.``."""
+    if proof.curve is None or proof.verdict is Verdict.REFUSED:
+        return None, ""
+    made = sensor.curve.made if sensor.curve else ""
+    by = sensor.curve.by if sensor.curve else ""
+    if sensor.curve == replace(curve_of_shares(sensor, proof.curve), made=made, by=by):
+        return None, f"Accepted {made}".rstrip() + "."
+    return proof.curve, ""
 
 
 def _kept(sensor: Sensor) -> str:
@@ -103,10 +135,10 @@ def _kept(sensor: Sensor) -> str:
     return "By its node, not checked" if vouched(sensor) else ""
 
 
-def _mark(proof: SpringProof) -> Mark:
-    """Trouble is what was found wrong; what nobody has seen yet is only still to do."""
+def _mark(proof: SpringProof, accepted: str) -> Mark:
+    """Trouble is what was found wrong; what was not seen or not accepted is only still to do."""
     if proof.verdict is Verdict.PROVEN:
-        return Mark.DONE
+        return Mark.DONE if accepted else Mark.TO_DO
     wrong = any(
         f.weight is Weight.REFUSES and f.fault not in (Fault.NOT_LIFTED, Fault.NO_TRIP)
         for f in proof.findings

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from cabapp.fitup.edits import accept_shares, change_sensor
 from cabapp.fitup.moving import Moved, moved_words
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.springs import Witness
@@ -39,6 +40,20 @@ def test_a_trip_seen_too_long_ago_is_not_taken():
     assert catcher.furthest(0.6, 30.0) is None
 
 
+def test_one_trip_is_no_second_one_however_often_it_is_touched():
+    catcher = PeakCatcher()
+    for at, value in enumerate((0.6, 3.6, 3.2)):
+        catcher.hear(value, at / 10)
+    assert catcher.furthest(0.6, 0.3) == 3.6
+    catcher.taken(0.6, 3.6)
+    catcher.hear(2.9, 0.4)  # still coming back
+    assert catcher.furthest(0.6, 0.4) is None
+    catcher.hear(0.7, 0.5)
+    assert catcher.furthest(0.6, 0.5) == 0.7
+    catcher.hear(3.5, 2.0)
+    assert catcher.furthest(0.6, 2.0) == 3.5
+
+
 def test_an_empty_value_is_no_trip():
     catcher = PeakCatcher()
     for broken in (None, math.nan, math.inf):
@@ -52,10 +67,29 @@ def test_each_shank_says_what_it_still_needs():
         "spring2": Witness().with_lifted(150.0, 140.0, 160.0),
     }
     first, second, third = spring_rows(RIG, witnesses)
-    assert (first.mark, first.trips) == (Mark.DONE, "3.60, 3.62")
+    assert (first.mark, first.trips) == (Mark.TO_DO, "3.60, 3.62")  # nothing reads by it yet
+    assert first.next == "Accept it."
     assert second.mark is Mark.TO_DO and second.verdict == "No trip has been seen yet"
     assert second.lifted == "34"  # 150 N, in pounds on a rig of these units
     assert third.mark is Mark.TO_DO and third.verdict == "No reading with the tool lifted"
+
+
+@pytest.mark.parametrize("trip_n", [None, 22_000.0])
+def test_what_was_accepted_is_said_so_and_offered_no_more(trip_n):
+    rig = change_sensor(RIG, replace(RIG.sensors[0], trip_n=trip_n))
+    witnesses = {"spring1": Witness().with_lifted(0.6, 0.6, 0.6).with_trip(3.6)}
+    (before, *_) = spring_rows(rig, witnesses)
+    assert before.ready is not None and before.next == "See a second trip to know how close it is."
+    made = replace(before.ready, made="2031-04-09", by="T. Weller")
+    (after, *_) = spring_rows(accept_shares(rig, "spring1", made), witnesses)
+    assert after.ready is None
+    assert after.next == "Accepted 2031-04-09. See a second trip to know how close it is."
+    again = {"spring1": witnesses["spring1"].with_trip(3.62)}
+    (third, *_) = spring_rows(accept_shares(rig, "spring1", made), again)
+    assert third.ready is not None and third.next == "Accept it."
+    made = replace(third.ready, made="2031-04-10")
+    (done, *_) = spring_rows(accept_shares(rig, "spring1", made), again)
+    assert (done.mark, done.next) == (Mark.DONE, "Accepted 2031-04-10.")
 
 
 def test_a_spring_with_a_broken_wire_or_trips_that_differ_is_in_trouble():

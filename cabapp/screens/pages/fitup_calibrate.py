@@ -372,6 +372,9 @@ class CalibrateLeaf(Leaf):
         if self.shell.tell_fault(self.work.prove(self.work.evidence.with_proof(proof))):
             return
         self.work.drop(session.channel)
+        witnesses = self.work.witnesses()  # a spring reads by its loads now, not by trips seen
+        if witnesses.pop(session.channel, None) is not None:
+            self.shell.tell_fault(self.work.keep_witnesses(witnesses))
         self.session = None
 
     def _step(self, made: CalibrationSession | Finding) -> str:

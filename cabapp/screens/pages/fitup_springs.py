@@ -6,12 +6,11 @@ from typing import TYPE_CHECKING
 
 from cabapp.fitup.edits import accept_shares
 from cabapp.fitup.evidence import spring_proof
-from cabapp.fitup.judge import Verdict
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.sensors import vouched
 from cabapp.fitup.signoff import Standing, standing_of
-from cabapp.fitup.springs import Witness, prove_spring
+from cabapp.fitup.springs import Witness
 from cabapp.fitup.springs_view import (
     PeakCatcher,
     SpringRow,
@@ -160,9 +159,7 @@ class SpringsLeaf(Leaf):
         plate(paper, Rect(24, y - 112, wide, 98), f"{row.words}: {row.verdict}", row.next)
         self.pager(paper, Rect(right - 200, y - 107, 200, KEY), self._shown, len(rows), self.start)
         quarter = (right - 24 - 3 * 14) / 4
-        ready = sum(
-            r.proof.curve is not None and r.proof.verdict is not Verdict.REFUSED for r in rows
-        )
+        ready = sum(r.ready is not None for r in rows)
         number = row.channel.removeprefix("spring")
         keys = (
             ("lifted", self._lifted, ("Lifted now", "all that are still"), self.safe, GO),
@@ -216,8 +213,9 @@ class SpringsLeaf(Leaf):
             return
         span = 10 * spring_wire(sensor).still_span
         if abs(peak - witness.lifted[-1].signal) < span:
-            self.shell.tell_fault("It has not moved in the last 10 s: was it another shank?")
+            self.shell.tell_fault("No new trip of it in the last 10 s: was it another shank?")
             return
+        self.peaks[self.chosen].taken(witness.lifted[-1].signal, peak)
         self._keep({**self.witnesses, self.chosen: witness.with_trip(peak)})
 
     def _undo(self) -> None:
@@ -236,17 +234,16 @@ class SpringsLeaf(Leaf):
     def _accept(self) -> None:
         """The curves of all that hold; what is witnessed of the rest goes on the sheet too."""
         rig, evidence = self.work.rig, self.work.evidence
-        for sensor in rig.fitted("spring"):
-            witness = self.witnesses.get(sensor.channel)
-            if witness is None:
+        for row in self.rows():
+            witness = self.witnesses.get(row.channel)
+            if row.ready is not None:
+                made = replace(row.ready, made=self.work.day, by=evidence.fitted_by)
+                rig = accept_shares(rig, row.channel, made)
+            kept = rig.sensor(row.channel)
+            if kept is None or witness is None:
                 continue
-            proof = prove_spring(witness, spring_wire(sensor), force_unit(self.shell.units))
-            if proof.curve is not None and proof.verdict is not Verdict.REFUSED:
-                made = replace(proof.curve, made=self.work.day, by=evidence.fitted_by)
-                rig = accept_shares(rig, sensor.channel, made)
-            kept = rig.sensor(sensor.channel)
-            if kept is not None:
-                evidence = evidence.with_proof(spring_proof(kept, witness, proof))
+            if row.proof.curve is not None or kept.curve is None:  # else it reads by loads
+                evidence = evidence.with_proof(spring_proof(kept, witness, row.proof))
         if rig is not self.work.rig and not self.shell.save(rig):
             return
         self.shell.tell_fault(self.work.prove(evidence))
