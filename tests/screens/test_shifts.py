@@ -397,3 +397,17 @@ def test_the_days_of_the_list_always_have_a_wording_that_fits(
     room = paper.wide - 24 - 624 - 242 - 18
     said = paper.fitting(spans(SimpleNamespace(days=days, lines=())), room, 24, False)
     assert paper.cut(said, room, 24, False) == said
+
+
+@pytest.mark.parametrize("panel", ["10in-1280x800", "7in-1024x600"])
+def test_no_word_of_any_room_is_cut(
+    cabin: Any, pages: dict[str, Any], home: Path, panel: str
+) -> None:
+    page = page_on(cabin, pages, home, panel)
+    cut = []
+    for name, scene in gallery.SCENES.items():
+        page.to_list()
+        page.enter(gallery.standing(False))
+        scene(page)
+        cut += [f"{name}: {say.text}" for say in page.paper.over.says if say.text.endswith("…")]
+    assert not cut, "\n".join(cut)

@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 FIGURES = ("area_gross", "area_net", "overlap", "passes", "rate", "rate_plan", "efficiency",
            "speed", "field_time", "trips", "record", "ends", "tool", "unseen", "unrecorded",
            "draft", "fuel", "fuel_per_area")  # fmt: skip
+FIGURE_STEP = 42.0  # from foot to foot
 
 
 def write_more(page: "ShiftsPage", paper: Paper) -> None:
@@ -109,14 +110,35 @@ def write_figures(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
     told += [Figure("", "Not judged", words) for words in not_judged(one.shift)]
     told += [f for key, f in by_key.items() if key.startswith("lapse_")]
     told = [figure for figure in told if figure.text not in (NONE, "0 s", "none")]
-    step = 42.0
-    rows = min(int((page.bottom - 160) // step) + 1, -(-len(told) // 2))
     wide = (page.right - 24 - 40) / 2
-    for n, figure in enumerate(told[: 2 * rows]):
-        x, y = 24 + (n // rows) * (wide + 40), 168 + (n % rows) * step
-        text = paper.say(figure.text, x + wide, y, 22, align="right", limit=wide * 0.8)
-        words = figure.words.partition(" (")[0]
-        paper.say(words, x, y, 22, Role.SOFT, False, limit=wide - min(text, wide * 0.8) - 16)
+    high = [_figure_lines(paper, figure, wide) for figure in told]
+    room = int((page.bottom - 160) // FIGURE_STEP) + 1  # lines in a column
+    column, cut = min(room, -(-sum(high) // 2) + 1), sum(high) > 2 * room
+    x, line, right = 24.0, 0, False
+    for n, (figure, lines) in enumerate(zip(told, high, strict=True)):
+        if line + lines > column - (cut and right):
+            if right:
+                foot = 168 + line * FIGURE_STEP
+                more = f"and {len(told) - n} more in the report"
+                paper.say(more, x, foot, 22, Role.SOFT, False)
+                break
+            x, line, right = 24.0 + wide + 40, 0, True
+        foot = 168 + line * FIGURE_STEP
+        paper.say(_figure_words(figure), x, foot, 22, Role.SOFT, False, limit=wide)
+        foot += (lines - 1) * FIGURE_STEP
+        paper.say(figure.text, x + wide, foot, 22, align="right", limit=wide)
+        line += lines
+
+
+def _figure_words(figure: Figure) -> str:
+    return figure.words.partition(" (")[0]
+
+
+def _figure_lines(paper: Paper, figure: Figure, wide: float) -> int:
+    """One line for a figure beside its name, two where they do not fit."""
+    size = max(22.0, paper.floor)
+    name = paper.over.width_of(_figure_words(figure), size, False)
+    return 1 if name + 16 + paper.over.width_of(figure.text, size) <= wide else 2
 
 
 def write_tomorrow(page: "ShiftsPage", paper: Paper, one: Opened) -> None:
