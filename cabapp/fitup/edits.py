@@ -6,6 +6,8 @@ from cabapp.channels import FAMILIES
 from cabapp.curve import Curve
 from cabapp.rig import Port, Rig, Sensor, Shank
 
+SAME_SHARE = 1e-9  # a line through two points meets them but for rounding
+
 
 def take_port(rig: Rig, name: str, role: str, device: str = "auto", baud: int | None = None) -> Rig:
     """A plug taken as "receiver" or "node"; one known already keeps its place in the list."""
@@ -79,6 +81,30 @@ def _times(curve: Curve, factor: float) -> Curve:
     )
 
 
+def with_trip(sensor: Sensor, trip_n: float | None) -> Sensor | str:
+    """A spring whose pack's trip load is known, known better or not known; or why it must be.
+
+    A trip that was seen stays 100 percent; a curve by loads stays in newtons.
+    """
+    curve = sensor.curve
+    if trip_n == sensor.trip_n:
+        return sensor
+    if curve is not None and _gives_shares(sensor, curve):
+        curve = _times(curve, (trip_n or 1.0) / (sensor.trip_n or 1.0))
+    elif curve is not None and trip_n is None:
+        return "It is calibrated by loads: without the trip load they are no share of it."
+    return replace(sensor, trip_n=trip_n, curve=curve)
+
+
+def _gives_shares(sensor: Sensor, curve: Curve) -> bool:
+    """Whether it was made of what was witnessed: 0 at one end of what was proven, 1 at the other.
+
+    A fit through loads ends at neither: its ends are off by what the points are off.
+    """
+    ends = sorted(curve.value(x) / (sensor.trip_n or 1.0) for x in (curve.x_least, curve.x_most))
+    return abs(ends[0]) < SAME_SHARE and abs(ends[1] - 1.0) < SAME_SHARE
+
+
 def swap_plugs(rig: Rig, one: str, other: str) -> Rig:
     """Two channels found answering for each other: their wires are swapped, their places stay.
 
@@ -91,13 +117,14 @@ def swap_plugs(rig: Rig, one: str, other: str) -> Rig:
 
 
 def _on_wire(place: Sensor, wire: Sensor) -> Sensor:
+    moved = with_trip(wire, place.trip_n)
     return replace(
         place,
         wire_name=wire.wire_name,
         port=wire.port,
         cable=wire.cable,
         serial=wire.serial,
-        curve=wire.curve,
+        curve=None if isinstance(moved, str) else moved.curve,
     )
 
 

@@ -15,6 +15,7 @@ from cabapp.fitup.edits import (
     swap_plugs,
     take_port,
     with_shanks,
+    with_trip,
 )
 from cabapp.fitup.geometry import Thing, aside_text, doubts, drawing, ranks, taped_text, vee
 from cabapp.fitup.limits import LIMITS, change, limit_rows, refusal, refusals
@@ -106,6 +107,40 @@ def test_swapped_plugs_change_wires_and_curves_and_leave_the_places():
     assert (first.wire_name, first.cable, first.serial) == (was.wire_name, was.cable, was.serial)
     assert first.across_m == FULL.sensor("depth1").across_m
     assert swap_plugs(swapped, "depth1", "depth2") == FULL
+
+
+SHARE = Curve(CurveKind.LINEAR, 0.6, 3.6, coefficients=(-0.2, 1 / 3))
+
+
+def spring_of(trip_n, curve, number=1):
+    return Sensor(f"spring{number}", f"S{number}", "node", "V", shank=number, trip_n=trip_n,
+                  curve=curve)  # fmt: skip
+
+
+@pytest.mark.parametrize("before", [None, 22_000.0])
+@pytest.mark.parametrize("after", [None, 22_000.0, 30_000.0])
+def test_a_trip_that_was_seen_stays_a_hundred_percent_whatever_its_load_is(before, after):
+    rig = accept_shares(replace(FULL, sensors=(spring_of(before, None),)), "spring1", SHARE)
+    moved = with_trip(rig.sensor("spring1"), after)
+    assert moved.trip_n == after
+    assert moved.curve.value(3.6) / (after or 1.0) == pytest.approx(1.0)
+    assert moved.curve.value(0.6) / (after or 1.0) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_curve_by_loads_stays_in_newtons_and_needs_a_trip_load():
+    loads = Curve(CurveKind.LINEAR, 0.6, 3.4, coefficients=(-4400.0, 7333.0))
+    moved = with_trip(spring_of(22_000.0, loads), 30_000.0)
+    assert (moved.trip_n, moved.curve) == (30_000.0, loads)
+    assert with_trip(spring_of(22_000.0, loads), None).startswith("It is calibrated by loads")
+    assert with_trip(spring_of(None, loads), 22_000.0).curve == loads
+
+
+def test_a_curve_that_goes_with_its_plug_reads_in_shares_of_the_other_pack():
+    rig = replace(FULL, sensors=(spring_of(None, None), spring_of(22_000.0, None, 2)))
+    rig = accept_shares(rig, "spring1", SHARE)
+    swapped = swap_plugs(rig, "spring1", "spring2").sensor("spring2")
+    assert swapped.wire_name == "S1"
+    assert swapped.curve.value(3.6) == pytest.approx(22_000.0)
 
 
 def test_a_sensor_taken_out_is_not_fitted_and_a_new_one_gets_the_free_number():

@@ -1,11 +1,10 @@
 """What a finger found at the running pages of fit-up: springs, switch and tool, by touch alone."""
 
-from dataclasses import replace
-
 import pytest
 
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
+from cabapp.fitup.signoff import standing_of
 from cabapp.rigcheck import read_rig
 from cabapp.screens.pages.fitup_invented import GOOD_PORTS, Bench
 from cabapp.screens.pictures import layout_of
@@ -80,7 +79,9 @@ def test_a_touch_on_accept_is_answered(bench):
 def calibrate_by_loads(bench, number):
     """Five loads and one kept for proof, as the node reads them; accepted."""
     bench.tap(f"calibrate_spring{number}")
-    if any(target.name == "go" for target in bench.page.targets()):
+    if reads(bench, "Trip load"):
+        bench.type("4900")
+    if reads(bench, "Before the first point"):
         bench.tap("go")
     for place, lbf in ((0, 0), (0, 1200), (0, 2400), (0, 3600), (0, 4600), (1, 3000)):
         bench.springs[f"SPRING{number}"] = from_unit(lbf, "lbf")
@@ -93,10 +94,6 @@ def calibrate_by_loads(bench, number):
 
 
 def test_a_spring_proven_by_loads_stays_so_when_others_are_accepted(bench):
-    work = bench.page.work
-    work.save(replace(work.rig, sensors=tuple(
-        replace(s, trip_n=22_000.0) if s.channel == "spring2" else s for s in work.rig.sensors
-    )))  # fmt: skip
     lifted(bench)
     bench.tap("full")
     calibrate_by_loads(bench, 2)
@@ -107,3 +104,75 @@ def test_a_spring_proven_by_loads_stays_so_when_others_are_accepted(bench):
     bench.tap("accept")
     assert on_disk(bench).sensor("spring2").curve == curve
     assert bench.page.leaves[Page.SPRINGS].state() == (Mark.TO_DO, "1 of 7 trips proven")
+
+
+def test_a_load_is_calibrated_only_where_the_trip_load_is_known(bench):
+    """Newtons are no share of an unknown trip: the page asks for it before the first point."""
+    bench.tap("calibrate")
+    bench.tap("calibrate_spring3")
+    assert reads(bench, "Trip load") and reads(bench, "As the maker of the pack gives it")
+    bench.tap("back")
+    assert not reads(bench, "Before the first point")
+    calibrate_by_loads(bench, 3)
+    bench.tap("back")
+    bench.springs["SPRING3"] = from_unit(2450, "lbf")
+    bench.tap("sensors")
+    bench.run(3.0)
+    rows = [say for say in bench.page.paper.over.says if say.text == "50 %"]
+    assert rows and on_disk(bench).sensor("spring3").trip_n == pytest.approx(21_796, abs=1)
+
+
+def test_the_page_of_a_spring_speaks_of_loads_and_not_of_digging(bench):
+    bench.tap("calibrate")
+    bench.tap("calibrate_spring3")
+    bench.type("4900")
+    assert reads(bench, "Hang weights with a safety chain") and not reads(bench, "Dig")
+    bench.tap("go")
+    assert reads(bench, "Hang weights with a safety chain") and not reads(bench, "Clearance")
+    bench.tap("add")
+    assert not reads(bench, "clearance")
+    bench.tap("choice_0")
+    assert not reads(bench, "clearance")
+    assert "key_-" not in [target.name for target in bench.page.targets()]  # no pull is below 0
+
+
+def test_a_trip_load_typed_after_the_trips_were_seen_leaves_them_a_hundred_percent(bench):
+    lifted(bench)
+    for newtons in (17_000.0, 17_200.0):
+        trip(bench, 1, newtons)
+        bench.run(2.0)
+    bench.tap("accept")
+    bench.tap("back")
+    bench.tap("sensors")
+    bench.tap("sensor_spring1")
+    bench.tap("choice_4")
+    bench.type("4000")
+    sensor = on_disk(bench).sensor("spring1")
+    assert sensor.curve.value(17_102.0) / sensor.trip_n == pytest.approx(1.0, abs=0.001)
+    proof = bench.page.work.evidence.proof_of("spring1")
+    assert standing_of(sensor, bench.page.work.evidence).value == "proven", proof
+
+
+def test_a_switch_that_goes_the_wrong_way_is_proven_no_more(bench):
+    bench.tap("switch")
+    for _ in range(6):
+        bench.down = 1.0 - bench.down
+        bench.run(2.0)
+    bench.tap("same")
+    assert bench.page.work.evidence.switch is not None
+    bench.tap("switch")
+    bench.run(7.0)
+    bench.tap("wrong")
+    assert reads(bench, "Until then the switch is not proven")
+    assert bench.page.work.evidence.switch is None
+
+
+def test_names_swapped_take_nothing_of_the_other_wire_with_them(bench):
+    lifted(bench)
+    trip(bench, 1, 17_000.0)
+    bench.tap("back")
+    work = bench.page.work
+    work.keep_direction("spring1", 1)
+    bench.page.leaves[Page.FIND]._swap("spring1", "spring2")
+    assert not {"spring1", "spring2"} & set(work.witnesses())
+    assert "spring3" in work.witnesses() and "spring1" not in work.directions

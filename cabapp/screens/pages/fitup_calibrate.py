@@ -16,7 +16,7 @@ from cabapp.fitup.calibrate_view import (
 from cabapp.fitup.edits import accept_curve
 from cabapp.fitup.evidence import calibration_proof
 from cabapp.fitup.findings import Finding
-from cabapp.fitup.pages import Page
+from cabapp.fitup.pages import MANUAL, PAGES, Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.points import Approach, Place
 from cabapp.fitup.sensors import sensor_words, wire_of
@@ -29,6 +29,7 @@ from cabapp.rig import Rig, Sensor
 from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, Notice, plate
 from cabapp.screens.pages.fitup_calibrate_page import KEY, write_session
 from cabapp.screens.pages.fitup_leaf import Leaf
+from cabapp.screens.pages.fitup_sensor_one import ask_trip
 from cabapp.screens.pages.paper import Paper
 from cabapp.screens.ruler import Rect
 from cabapp.units import INCH_M, UnitSystem
@@ -39,10 +40,11 @@ if TYPE_CHECKING:
 DEEPEST_M = 14 * INCH_M  # where the rig names no target of its own
 BELOW_TARGET_M = 2 * INCH_M  # points should reach this far beyond the target
 PLACES = (
-    (Place.SHED, "In the shed", "clearance below 0, blocks, 0 on concrete, or weights"),
+    (Place.SHED, "In the shed", "clearance below 0, 0 on concrete, blocks"),
     (Place.SLOT, "Dug slot", "in the field, from the undisturbed surface"),
     (Place.PROOF, "Proof", "kept out of the fit, to test it"),
 )
+LOADS = ((Place.SHED, "A known load", "weights or a pull scale; 0 hanging free"), PLACES[2])
 
 
 def task_for(sensor: Sensor, rig: Rig, units: UnitSystem, way: int) -> Task:
@@ -164,6 +166,9 @@ class CalibrateLeaf(Leaf):
         sensor = self.work.rig.sensor(channel)
         if sensor is None:
             return
+        if family_of(channel).name == "spring" and sensor.trip_n is None:
+            ask_trip(self, sensor, partial(self.begin, channel))  # a load is no share without it
+            return
         way = self.work.directions.get(channel, 0)
         kept, fault = self.work.session(channel)
         if fault:
@@ -185,11 +190,21 @@ class CalibrateLeaf(Leaf):
         self.work.drop(channel)
         self.begin(channel)
 
+    @property
+    def by_loads(self) -> bool:
+        """Whether it is a spring: it is loaded, and nothing is dug."""
+        return self.session is not None and family_of(self.session.channel).name == "spring"
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What is said before the first point."""
+        return (*PAGES[Page.SPRINGS].cautions, MANUAL) if self.by_loads else self.words.cautions
+
     def _ask_safe(self) -> None:
         self.shell.put(
             Notice(
                 "Before the first point",
-                self.words.cautions,
+                self.cautions,
                 ("Locks in, people clear", self._safe),
                 caution=True,
             )
@@ -265,7 +280,7 @@ class CalibrateLeaf(Leaf):
                 "The value you know, typed again.",
                 enter,
                 self._units(),
-                signed=True,
+                signed=not self.by_loads,
             )
         )
 
@@ -275,8 +290,7 @@ class CalibrateLeaf(Leaf):
         if not self.session.safe:
             self._ask_safe()
             return
-        depth = family_of(self.session.channel).name == "depth"
-        places = PLACES if depth else (PLACES[0], PLACES[2])
+        places = LOADS if self.by_loads else PLACES
         choices = tuple((word, line) for _, word, line in places)
         self.shell.put(
             AskChoice(
@@ -292,8 +306,10 @@ class CalibrateLeaf(Leaf):
                 self.row = len(self.session.rows)
             return fault
 
-        line = "Below 0 for a clearance." if place is Place.SHED else "As measured there."
-        self.shell.put(AskFigure(word, line, enter, self._units(), signed=True))
+        line = "As measured there."
+        if place is Place.SHED:
+            line = "0 hanging free." if self.by_loads else "Below 0 for a clearance."
+        self.shell.put(AskFigure(word, line, enter, self._units(), signed=not self.by_loads))
 
     def take(self, approach: Approach) -> None:
         """Take the signal as it stands for the chosen row."""

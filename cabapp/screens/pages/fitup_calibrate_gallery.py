@@ -108,6 +108,7 @@ def _spring_loads(bench: Bench) -> None:
     """A spring by loads, in pounds, from a node that sends newtons."""
     bench.begin(Page.CALIBRATE)
     bench.tap("calibrate_spring1")
+    bench.type("4400")
     bench.tap("go")
     for pounds in (0, 1000, 2000, 3000, 4000):
         bench.tap("add")

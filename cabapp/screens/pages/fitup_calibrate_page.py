@@ -3,9 +3,8 @@
 from functools import partial
 from typing import TYPE_CHECKING
 
-from cabapp.channels import family_of
 from cabapp.fitup.calibrate_view import Act, Button, CalibrateView, Drawn, Stage, TableRow
-from cabapp.fitup.pages import UNDER
+from cabapp.fitup.pages import UNDER, WEIGHTS
 from cabapp.fitup.points import Approach
 from cabapp.fitup.sensors import sensor_words
 from cabapp.fitup.session import CalibrationSession
@@ -46,7 +45,7 @@ def write_session(leaf: "CalibrateLeaf", paper: Paper, session: CalibrationSessi
     _table(leaf, paper, view, session.task.measure.unit, table, foot)
     _middle(leaf, paper, view, Rect(plot_x, 134, plot_wide, foot - 134))
     _now(leaf, paper, view, Rect(leaf.shell.right - card, 134, card, foot - 134))
-    _foot(leaf, paper, view, session, foot)
+    _foot(leaf, paper, view, foot)
 
 
 def _stages(leaf: "CalibrateLeaf", paper: Paper, view: CalibrateView, x: float) -> None:
@@ -71,7 +70,7 @@ def _table(
     shares = (0.215, 0.47, 0.735) if paper.layout.small else (0.27, 0.50, 0.75)
     x = (*(24 + share * wide for share in shares), 24 + wide - 8)
     small = paper.layout.small
-    known = unit if small else "Known"
+    known = unit if small else f"Known, {unit}"
     for place, word in zip(x, (known, "Up", "Down", "Off by"), strict=True):
         paper.say(word, place, 156, 22, Role.SOFT, False, align="right")
     pitch = 58.0
@@ -79,14 +78,12 @@ def _table(
     current = leaf.row or len(view.rows)
     first = max(0, min(current - fits + 1, len(view.rows) - fits))
     for n, row in enumerate(view.rows[first : first + fits]):
-        _row(leaf, paper, row, unit, Rect(24, 168 + pitch * n, wide, pitch - 6), x)
+        _row(leaf, paper, row, Rect(24, 168 + pitch * n, wide, pitch - 6), x)
     if not view.rows:
         paper.lines("Touch Add and type the first value you know.", 34, 210, 26, wide - 20, 3)
 
 
-def _row(
-    leaf: "CalibrateLeaf", paper: Paper, row: TableRow, unit: str, r: Rect, x: tuple[float, ...]
-) -> None:
+def _row(leaf: "CalibrateLeaf", paper: Paper, row: TableRow, r: Rect, x: tuple[float, ...]) -> None:
     ink = Role.INK
     if row.drawn is Drawn.ODD:
         paper.fill(Role.LOOK, box(r.x, r.y, r.w, r.h))
@@ -100,9 +97,7 @@ def _row(
         ink = Role.SOFT
     foot = r.y + r.h / 2 + 13
     small = paper.layout.small
-    shown = "" if small else unit
-    wide = paper.say(shown, x[0], foot, 20, ink, False, align="right")
-    paper.say(row.known, x[0] - wide - 8, foot, 26, ink, align="right")
+    paper.say(row.known, x[0], foot, 26, ink, align="right")
     if row.note:
         note = "take now" if small else row.note
         paper.say(note, x[0] + 22, foot, 24, Role.WANTED, limit=r.right - x[0] - 32)
@@ -176,11 +171,10 @@ def _foot(
     leaf: "CalibrateLeaf",
     paper: Paper,
     view: CalibrateView,
-    session: CalibrationSession,
     foot: float,
 ) -> None:
     right = leaf.shell.right
-    caution = UNDER if family_of(session.channel).name == "depth" else leaf.words.cautions[-1]
+    caution = WEIGHTS if leaf.by_loads else UNDER
     count = 0.0
     if not paper.layout.small:  # there it stands under the title
         count = paper.say(view.taken, right, foot + 44, 22, Role.SOFT, False, align="right") + 20
@@ -214,5 +208,8 @@ def _verdict(
     if signal is not None:
         return signal.what, signal.mend, (), True
     if not view.rows and leaf.session.safe:
-        return "Type a value you know", "Clearances under a point are below 0.", (), False
+        line = "Clearances under a point are below 0."
+        if leaf.by_loads:
+            line = "0 hanging free first, then loads well apart."
+        return "Type a value you know", line, (), False
     return view.headline, view.line, view.buttons, view.refused and bool(view.rows)

@@ -180,3 +180,4 @@ class FindLeaf(Leaf):
         if self.shell.save(swap_plugs(self.work.rig, one, other)):
             self.moves.clear()
             self._still()
+            self.shell.tell_fault(self.work.forget_wires(one, other))

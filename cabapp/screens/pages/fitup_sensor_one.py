@@ -6,16 +6,16 @@ from functools import partial
 from typing import Any
 
 from cabapp.channels import family_of
-from cabapp.fitup.edits import change_sensor, remove_sensor
+from cabapp.fitup.edits import change_sensor, remove_sensor, with_trip
 from cabapp.fitup.findings import Measure
 from cabapp.fitup.geometry import aside_text, taped_text
 from cabapp.fitup.pages import Page
 from cabapp.fitup.sensors import sensor_words
+from cabapp.fitup.springs_view import force_unit
 from cabapp.rig import Sensor
 from cabapp.rigbounds import BOUNDS
 from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, AskName
 from cabapp.screens.pages.fitup_leaf import Leaf
-from cabapp.units import UnitSystem
 
 
 class OneSensor:
@@ -49,7 +49,8 @@ class OneSensor:
                 ("Behind the pin", back, partial(self._length, sensor, "back_m")),
             ]
         if family.name == "spring":
-            trip = "not known" if sensor.trip_n is None else self._force.text(sensor.trip_n)
+            force = Measure(force_unit(units))
+            trip = "not known" if sensor.trip_n is None else force.text(sensor.trip_n)
             rows += [
                 ("Shank", str(sensor.shank), partial(self._shank, sensor)),
                 ("Trip load", trip, partial(self._trip, sensor)),
@@ -62,10 +63,6 @@ class OneSensor:
             ("Not fitted", "take it out of the rig", partial(self._remove, sensor)),
         ]
         return rows
-
-    @property
-    def _force(self) -> Measure:
-        return Measure("lbf" if self.shell.units is UnitSystem.US else "kN")
 
     def _set(self, sensor: Sensor, **values: Any) -> str:
         fault = self.work.save(change_sensor(self.work.rig, replace(sensor, **values)))
@@ -139,24 +136,54 @@ class OneSensor:
         self.shell.put(AskFigure("Shank", "The shank this spring belongs to.", enter))
 
     def _trip(self, sensor: Sensor) -> None:
-        def enter(value: float) -> str:
-            least, most = BOUNDS["sensor.trip_n"]
-            if not least <= value <= most:
-                text = self._force.text
-                return f"Expected {text(least)} to {text(most)}: mind the unit."
-            return self._set(sensor, trip_n=value)
-
-        us = self.shell.units is UnitSystem.US
-        self.shell.put(
-            AskFigure(
-                "Trip load",
-                "As the maker of the pack gives it.",
-                enter,
-                ("lbf", "kN") if us else ("kN", "lbf"),
-                skip=("Not known", lambda: self._drop(sensor, trip_n=None)),
-            )
+        ask_trip(
+            self.leaf,
+            sensor,
+            lambda: self.ask(sensor.channel),
+            skip=("Not known", lambda: self._no_trip(sensor)),
         )
+
+    def _no_trip(self, sensor: Sensor) -> None:
+        if not self.shell.tell_fault(save_trip(self.leaf, sensor, None)):
+            self.ask(sensor.channel)
 
     def _remove(self, sensor: Sensor) -> None:
         self.shell.save(remove_sensor(self.work.rig, sensor.channel))
         self.shell.again()
+
+
+def ask_trip(
+    leaf: Leaf,
+    sensor: Sensor,
+    then: Callable[[], None],
+    skip: tuple[str, Callable[[], None]] | None = None,
+) -> None:
+    """The trip load of a spring's pack, and what comes when it is kept."""
+    unit = force_unit(leaf.shell.units)
+
+    def enter(value: float) -> str:
+        least, most = BOUNDS["sensor.trip_n"]
+        if not least <= value <= most:
+            text = Measure(unit).text
+            return f"Expected {text(least)} to {text(most)}: mind the unit."
+        fault = save_trip(leaf, sensor, value)
+        if not fault:
+            then()
+        return fault
+
+    other = "kN" if unit == "lbf" else "lbf"
+    line = "As the maker of the pack gives it. Loads are shown as a share of it."
+    leaf.shell.put(AskFigure("Trip load", line, enter, (unit, other), skip=skip))
+
+
+def save_trip(leaf: Leaf, sensor: Sensor, trip_n: float | None) -> str:
+    """On disk; what was proven of the spring in shares of its trip stays proven."""
+    work = leaf.work
+    made = with_trip(sensor, trip_n)
+    if isinstance(made, str):
+        return made
+    fault = work.save(change_sensor(work.rig, made))
+    proof = work.evidence.proof_of(sensor.channel)
+    if not fault and proof is not None and proof.curve == sensor.curve:
+        fault = work.prove(work.evidence.with_proof(replace(proof, curve=made.curve)))
+    return fault

@@ -100,6 +100,10 @@ class SwitchLeaf(Leaf):
         self.shell.again()
 
     def _wrong(self) -> None:
+        """What a person saw goes before what was proven earlier."""
+        if self.shell.tell_fault(self.work.prove(replace(self.work.evidence, switch=None))):
+            return
+        self.open()
         self.shell.tell_fault(
             "Down must be sent as 1 and up as 0: turn the magnet or the node's setting round.\n"
             "Until then the switch is not proven.",

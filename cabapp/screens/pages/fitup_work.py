@@ -179,6 +179,14 @@ class Work:
         self.directions[channel] = way
         return self._write("directions.json", dict(self.directions))
 
+    def forget_wires(self, *channels: str) -> str:
+        """What was taken of these by wires that are others now: witnesses, directions, points."""
+        witnesses = {k: w for k, w in self.witnesses().items() if k not in channels}
+        self.directions = {k: way for k, way in self.directions.items() if k not in channels}
+        for channel in channels:
+            self.drop(channel)
+        return self.keep_witnesses(witnesses) or self._write("directions.json", self.directions)
+
     def set_loudness(self, loudness: Loudness) -> str:
         """Tell the speaker, which keeps it; what was heard at another loudness is not proven."""
         self.loudness = loudness
