@@ -59,7 +59,7 @@ PAGES: dict[Page, PageWords] = {
     Page.SPRINGS: PageWords(
         "Springs", "Lifted is 0; a trip you saw is 100 %", (CLEAR, UNDER, WEIGHTS, OIL), True
     ),
-    Page.SWITCH: PageWords("Tool switch", "Lift and lower five times, and watch", (CLEAR,)),
+    Page.SWITCH: PageWords("Tool switch", "Lift, lower, lift: five changes, and watch", (CLEAR,)),
     Page.TOOL: PageWords("Tool", "Tape it; the drawing grows as you type", (UNDER,)),
     Page.LIMITS: PageWords("Limits", "No tighter than the sensors were proven", (), True),
     Page.SCREEN: PageWords("Screen", "All in mm: hold a ruler against it; how far is the eye?"),

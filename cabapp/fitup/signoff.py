@@ -145,7 +145,7 @@ def _switch(rig: Rig, evidence: Evidence) -> Line:
             "Tool switch", "Nobody watched it change", Standing.NOT_PROVEN,
             "The tool switch was not watched.",
         )  # fmt: skip
-    how = f"Down, up, {switch.seen} times of {switch.made}"
+    how = f"{switch.seen} of {switch.made} changes went with the tool"
     if switch.holds:
         return Line("Tool switch", how, Standing.PROVEN)
     return Line("Tool switch", how, Standing.NOT_PROVEN, "The tool switch cannot be relied on.")

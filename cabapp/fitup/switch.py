@@ -7,6 +7,7 @@ from itertools import pairwise
 
 LONGEST_GAP_S = 1.5  # "each second or faster", with half a second for a late line
 LISTEN_S = 6.0
+CUT_S = 3.0  # a switch that did repeat and is silent for so long has lost its cable
 WANTED_FLIPS = 5
 LEAST_REPEATS = 3  # of an unchanged state: a hand that works the switch fast is no repetition
 
@@ -26,12 +27,12 @@ WORDS: dict[SwitchStanding, tuple[str, str]] = {
     SwitchStanding.LISTENING: ("Listening", "Leave it as it is for {left:.0f} s."),
     SwitchStanding.SILENT: ("The switch says nothing", "Check plug and supply."),
     SwitchStanding.ON_CHANGE_ONLY: (
-        "Refused: it speaks only when it changes",
+        "Refused: it does not repeat each second",
         "Set the node to repeat each second: silence must mean a cut cable.",
     ),
     SwitchStanding.STUCK: ("It repeats, and never changes", "Lift and lower; look at the magnet."),
     SwitchStanding.REPEATS: ("It repeats. Lift and lower now", "{flips} of {wanted} changes seen."),
-    SwitchStanding.PROVEN: ("Down, up, {flips} times of {flips}", "Accept it."),
+    SwitchStanding.PROVEN: ("{flips} changes seen", "Did the tool go the same way each time?"),
 }
 STUCK_AFTER_S = 60.0
 
@@ -87,6 +88,8 @@ class SwitchWatch:
         if now - self.began < LISTEN_S:
             return SwitchStanding.LISTENING
         if not self._times:
+            return SwitchStanding.SILENT
+        if self._repeats >= LEAST_REPEATS and now - self._times[-1] > CUT_S:
             return SwitchStanding.SILENT
         if self._gap(now) > LONGEST_GAP_S or self._repeats < LEAST_REPEATS:
             return SwitchStanding.ON_CHANGE_ONLY if self.flips else SwitchStanding.SILENT

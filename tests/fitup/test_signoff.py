@@ -81,7 +81,7 @@ def test_a_thing_done_is_proven_with_how_it_was_done():
     taped, rest = lines["Receiver"].how.split(". ")
     assert taped == "Drove 300 ft by tape, off by 0.9 %"
     assert rest == "5 a second, plain, at rest up to 0.11 mph"
-    assert lines["Tool switch"].how == "Down, up, 5 times of 5"
+    assert lines["Tool switch"].how == "5 of 5 changes went with the tool"
     assert lines["Depth 1, left front"].standing is Standing.PROVEN
     assert lines["Sounds"].standing is Standing.PROVEN
     assert lines["Screen"].how == "Measured, read at 35 in"

@@ -16,7 +16,7 @@ def test_a_switch_that_repeats_each_second_and_changes_five_times_is_proven():
     watch = repeating(30, flips_at=(8, 12, 16, 20, 24))
     view = watch.look(30.0)
     assert view.standing is SwitchStanding.PROVEN and view.down is True
-    assert view.what == "Down, up, 5 times of 5"
+    assert (view.what, view.mend) == ("5 changes seen", "Did the tool go the same way each time?")
 
 
 def test_a_switch_that_speaks_only_on_change_is_refused_with_the_reason():
@@ -25,7 +25,7 @@ def test_a_switch_that_speaks_only_on_change_is_refused_with_the_reason():
         watch.hear(float(n % 2), at)
     view = watch.look(30.0)
     assert view.standing is SwitchStanding.ON_CHANGE_ONLY and view.down is None
-    assert view.what == "Refused: it speaks only when it changes"
+    assert view.what == "Refused: it does not repeat each second"
     assert "silence must mean a cut cable" in view.mend
 
 
@@ -55,4 +55,5 @@ def test_a_cut_cable_is_silence_at_once_and_not_the_last_state():
     watch = repeating(20, flips_at=(8,))
     view = watch.look(24.0)
     assert view.down is None
+    assert (view.what, view.mend) == ("The switch says nothing", "Check plug and supply.")
     assert SwitchWatch(0.0).look(10.0).standing is SwitchStanding.SILENT

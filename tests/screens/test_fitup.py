@@ -361,7 +361,7 @@ def test_a_disk_that_refuses_is_said_and_the_old_rig_stays(bench, tmp_path):
 def test_a_switch_that_speaks_only_on_change_is_refused_with_the_reason(bench):
     SCENES["switch-on-change"](bench)
     assert bench.page.leaves[Page.SWITCH].view().standing is SwitchStanding.ON_CHANGE_ONLY
-    assert reads(bench, "speaks only when it changes") and reads(bench, "a cut cable")
+    assert reads(bench, "does not repeat each second") and reads(bench, "a cut cable")
     bench.tap("same")
     assert bench.page.work.evidence.switch is None
 
