@@ -2,12 +2,14 @@
 
 from dataclasses import dataclass
 from enum import Enum
+from itertools import pairwise
 
 from cabapp.channels import family_of
 from cabapp.rig import Rig, Shank
 from cabapp.units import INCH_M, UnitSystem, fraction_text, to_unit
 
 APART_LEAST_M = 0.10  # two shanks nearer than this are one typed twice
+IN_LINE_M = 0.005  # a tape reads to this: nearer, it stands where the pattern has it
 MIDDLE_M = INCH_M / 32  # nearer to the middle than this a tape does not tell a side
 
 
@@ -106,6 +108,51 @@ def ranks(
         Shank(n + 1, (n - middle) * spacing_m, first_back_m + (n % rank_count) * rank_gap_m)
         for n in range(count)
     )
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """Shanks on a V or on two bars: how many, how far apart, the first and the step back."""
+
+    bars: bool
+    count: int
+    apart_m: float
+    first_m: float
+    step_m: float
+
+    def shanks(self) -> tuple[Shank, ...]:
+        """Their places."""
+        if self.bars:
+            return ranks(self.count, self.apart_m, self.first_m, self.step_m)
+        return vee(self.count, self.apart_m, self.first_m, self.step_m)
+
+    def apart_from(self, shanks: tuple[Shank, ...]) -> tuple[int, ...]:
+        """The numbers of those that stand elsewhere, each by itself."""
+        return tuple(
+            shank.number
+            for shank, meant in zip(shanks, self.shanks(), strict=True)
+            if max(abs(shank.across_m - meant.across_m), abs(shank.back_m - meant.back_m))
+            > IN_LINE_M
+        )
+
+
+def pattern_of(rig: Rig) -> Pattern:
+    """What most shanks of a rig stand on; an empty rig begins with what is common."""
+    shanks = rig.tool.shanks
+    if not shanks:
+        return Pattern(False, 0, 30 * INCH_M, max(0.0, rig.tool.lag_m - 0.6), 18 * INCH_M)
+    first_m = min(s.back_m for s in shanks)
+    if len(shanks) == 1:
+        return Pattern(False, 1, 30 * INCH_M, first_m, 18 * INCH_M)
+    across = sorted(s.across_m for s in shanks)
+    apart_m = sorted(b - a for a, b in pairwise(across))[(len(shanks) - 1) // 2]
+    steps = sorted({s.back_m - first_m for s in shanks})
+    tries = [
+        Pattern(bars, len(shanks), apart_m, first_m, step)
+        for bars in (False, True)
+        for step in steps
+    ]
+    return min(tries, key=lambda pattern: len(pattern.apart_from(shanks)))
 
 
 def doubts(rig: Rig) -> tuple[str, ...]:

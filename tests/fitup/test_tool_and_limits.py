@@ -17,7 +17,17 @@ from cabapp.fitup.edits import (
     with_shanks,
     with_trip,
 )
-from cabapp.fitup.geometry import Thing, aside_text, doubts, drawing, ranks, taped_text, vee
+from cabapp.fitup.geometry import (
+    Pattern,
+    Thing,
+    aside_text,
+    doubts,
+    drawing,
+    pattern_of,
+    ranks,
+    taped_text,
+    vee,
+)
 from cabapp.fitup.limits import LIMITS, change, limit_rows, refusal, refusals
 from cabapp.plan import default_plan
 from cabapp.rig import Rig, Sensor, Shank
@@ -290,3 +300,28 @@ def test_a_band_is_never_driven_tighter_than_its_sensors_were_proven():
     assert any("tighter" in text for text in refusals(loose))
     fine = accept_curve(loose, "depth1", curve(0.4 * INCH_M))
     assert default_plan(fine).depth_low_m == pytest.approx(13 * INCH_M)
+
+
+@pytest.mark.parametrize("pattern", [
+    Pattern(False, 7, 0.762, 3.81, 0.4572),
+    Pattern(True, 7, 0.762, 3.81, 1.2),
+    Pattern(True, 5, 0.6, 4.0, 0.9),
+    Pattern(False, 6, 0.762, 3.0, 0.0),
+    Pattern(False, 2, 0.762, 3.0, 0.0),
+])  # fmt: skip
+def test_a_pattern_is_known_again_even_where_one_shank_stands_by_itself(pattern):
+    rig = with_shanks(FULL, pattern.shanks())
+    found = pattern_of(rig)
+    assert found.shanks() == tuple(
+        replace(s, across_m=pytest.approx(s.across_m), back_m=pytest.approx(s.back_m))
+        for s in pattern.shanks()
+    )
+    assert found.apart_from(rig.tool.shanks) == ()
+    if pattern.count > 4:
+        first, *rest = rig.tool.shanks
+        moved = replace(first, across_m=first.across_m - 0.12, back_m=first.back_m + 0.11)
+        rig = with_shanks(rig, (moved, *rest))
+        assert pattern_of(rig).apart_m == pytest.approx(pattern.apart_m)
+        assert pattern_of(rig).step_m == pytest.approx(pattern.step_m)
+        assert pattern_of(rig).bars is pattern.bars
+        assert pattern_of(rig).apart_from(rig.tool.shanks) == (1,)

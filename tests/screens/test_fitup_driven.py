@@ -176,3 +176,55 @@ def test_names_swapped_take_nothing_of_the_other_wire_with_them(bench):
     bench.page.leaves[Page.FIND]._swap("spring1", "spring2")
     assert not {"spring1", "spring2"} & set(work.witnesses())
     assert "spring3" in work.witnesses() and "spring1" not in work.directions
+
+
+def move_shank_one(bench):
+    bench.tap("tool")
+    bench.tap("tab_1")
+    bench.tap("shank_one")
+    bench.type("1")
+    assert reads(bench, "Now 90 in left.")
+    bench.type("-95")
+    assert reads(bench, "Now 219 3/8 in.")
+    bench.type("226")
+
+
+def test_a_shank_that_stands_by_itself_leaves_the_figures_of_the_others(bench):
+    move_shank_one(bench)
+    assert "30 in" in words(bench) and "18 in" in words(bench)
+    assert words(bench)[words(bench).index("One shank by itself") + 1] == "1"
+
+
+def test_a_shank_typed_by_itself_is_not_put_back_in_line_unasked(bench):
+    move_shank_one(bench)
+    bench.tap("shank_step")
+    bench.type("20")
+    assert reads(bench, "Shank 1 was typed by itself")
+    bench.tap("read")
+    assert on_disk(bench).tool.shanks[0].across_m == pytest.approx(from_unit(-95, "in"))
+    bench.tap("shank_step")
+    bench.type("20")
+    bench.tap("go")
+    assert on_disk(bench).tool.shanks[0].across_m == pytest.approx(from_unit(-90, "in"))
+
+
+def test_springs_do_not_go_with_their_shanks_unasked(bench):
+    bench.tap("tool")
+    bench.tap("tab_1")
+    bench.tap("shank_count")
+    bench.type("5")
+    assert reads(bench, "Spring 6 is taken out of the rig with its shank")
+    bench.tap("read")
+    assert len(on_disk(bench).fitted("spring")) == 7 == len(on_disk(bench).tool.shanks)
+    bench.tap("shank_count")
+    bench.type("5")
+    bench.tap("go")
+    assert len(on_disk(bench).fitted("spring")) == 5 == len(on_disk(bench).tool.shanks)
+
+
+def test_half_a_disc_gang_is_refused(bench):
+    bench.tap("tool")
+    bench.tap("tab_2")
+    bench.tap("tool_front_gangs")
+    bench.type("1 1/2")
+    assert reads(bench, "They are whole")

@@ -1,19 +1,26 @@
 """Tool: its lengths, shanks, adjuster, receiver's place and tractor, beside the plan drawing."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from typing import Any
 
 from cabapp.fitup.edits import with_shanks
 from cabapp.fitup.findings import Measure
-from cabapp.fitup.geometry import doubts, drawing, ranks, taped_text, vee
+from cabapp.fitup.geometry import (
+    aside_text,
+    doubts,
+    drawing,
+    pattern_of,
+    taped_text,
+)
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.receiver import far_text
-from cabapp.rig import Rig, Shank
+from cabapp.fitup.sensors import sensor_words
+from cabapp.rig import Rig
 from cabapp.rigbounds import BOUNDS
-from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, AskName
+from cabapp.screens.pages.fitup_asks import AskChoice, AskFigure, AskName, Notice
 from cabapp.screens.pages.fitup_fields import (
     ADJUSTER,
     GANGS,
@@ -33,7 +40,6 @@ from cabapp.screens.pages.fitup_plan import draw_plan
 from cabapp.screens.pages.paper import CHOSEN, GO, PLAIN, Paper
 from cabapp.screens.ruler import Rect
 from cabapp.screens.theme import Role
-from cabapp.units import INCH_M
 
 GROUPS: dict[str, tuple[Fact, ...]] = {
     "Size": SIZE,
@@ -44,35 +50,6 @@ GROUPS: dict[str, tuple[Fact, ...]] = {
     "Machine": TRACTOR,
 }
 MOST_SHANKS = 30
-
-
-@dataclass(frozen=True)
-class Pattern:
-    """Shanks on a V or on two bars: how many, how far apart, the first and the step back."""
-
-    bars: bool
-    count: int
-    apart_m: float
-    first_m: float
-    step_m: float
-
-    def shanks(self) -> tuple[Shank, ...]:
-        """Their places."""
-        if self.bars:
-            return ranks(self.count, self.apart_m, self.first_m, self.step_m)
-        return vee(self.count, self.apart_m, self.first_m, self.step_m)
-
-
-def pattern_of(rig: Rig) -> Pattern:
-    """What the shanks of a rig look like; an empty rig begins with what is common."""
-    shanks = rig.tool.shanks
-    if not shanks:
-        return Pattern(False, 0, 30 * INCH_M, max(0.0, rig.tool.lag_m - 0.6), 18 * INCH_M)
-    backs = sorted({round(s.back_m, 3) for s in shanks})
-    across = sorted(s.across_m for s in shanks)
-    apart = (across[-1] - across[0]) / (len(across) - 1) if len(across) > 1 else 30 * INCH_M
-    step = backs[1] - backs[0] if len(backs) > 1 else 18 * INCH_M
-    return Pattern(len(backs) == 2 and len(shanks) > 3, len(shanks), apart, backs[0], step)
 
 
 class ToolLeaf(Leaf):
@@ -194,6 +171,8 @@ class ToolLeaf(Leaf):
         if fault:
             return fault
         if fact.kind is Kind.NUMBER:
+            if not float(value).is_integer():
+                return "They are whole: type how many there are."
             value = int(value)
         return self._change(with_value(self.work.rig, fact, value))
 
@@ -237,12 +216,40 @@ class ToolLeaf(Leaf):
                 taped_text(now.step_m, units),
                 partial(length, "step_m", "Step back", 0.0, 4.0),
             ),
-            ("shank_one", "One shank by itself", "type its place", self._ask_one),
+            ("shank_one", "One shank by itself", self._by_itself(), self._ask_one),
         ]
 
+    def _by_itself(self) -> str:
+        apart = pattern_of(self.work.rig).apart_from(self.work.rig.tool.shanks)
+        if not apart:
+            return "type its place"
+        return ", ".join(map(str, apart)) if len(apart) < 4 else f"{len(apart)} of them"
+
     def _set_pattern(self, **values: Any) -> str:
-        pattern = replace(pattern_of(self.work.rig), **values)
-        return self._change(with_shanks(self.work.rig, pattern.shanks()))
+        """All shanks anew; asked again where that takes something that was typed or calibrated."""
+        rig = self.work.rig
+        now = pattern_of(rig)
+        made = with_shanks(rig, replace(now, **values).shanks())
+        goes = [
+            f"Shank {number} was typed by itself: it goes back into line."
+            for number in now.apart_from(rig.tool.shanks)
+        ]
+        kept = {sensor.channel for sensor in made.sensors}
+        goes += [
+            f"{sensor_words(sensor)} is taken out of the rig with its shank."
+            for sensor in rig.sensors
+            if sensor.channel not in kept
+        ]
+        if not goes:
+            return self._change(made)
+        self.shell.put(
+            Notice("Set all shanks anew?", tuple(goes), ("Set anew", partial(self._anew, made)))
+        )
+        return ""
+
+    def _anew(self, made: Rig) -> None:
+        self.shell.tell_fault(self._change(made))
+        self.shell.again()
 
     def _ask_count(self) -> None:
         def enter(value: float) -> str:
@@ -299,10 +306,11 @@ class ToolLeaf(Leaf):
                 self._ask_back(number)
             return fault
 
+        shank, units = self.work.rig.tool.shanks[number - 1], self.shell.units
         self.shell.put(
             AskFigure(
                 f"Shank {number}, from the middle",
-                "To the right. Left is less than 0.",
+                f"Now {aside_text(shank.across_m, units)}. Right is above 0, left below.",
                 enter,
                 self.length_units,
                 signed=True,
@@ -317,9 +325,9 @@ class ToolLeaf(Leaf):
                 return f"More than {far} behind the pin cannot be right: mind the unit."
             return self._move(number, back_m=value)
 
-        self.shell.put(
-            AskFigure(f"Shank {number}, behind the pin", "Straight back.", enter, self.length_units)
-        )
+        back_m = self.work.rig.tool.shanks[number - 1].back_m
+        line = f"Now {taped_text(back_m, self.shell.units)}. Straight back."
+        self.shell.put(AskFigure(f"Shank {number}, behind the pin", line, enter, self.length_units))
 
     def _move(self, number: int, **place: Any) -> str:
         shanks = tuple(
