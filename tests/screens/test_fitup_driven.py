@@ -1,7 +1,10 @@
 """What a finger found at the running pages of fit-up: springs, switch and tool, by touch alone."""
 
+from dataclasses import replace
+
 import pytest
 
+from cabapp.fitup.edits import change_sensor
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.signoff import standing_of
@@ -228,3 +231,40 @@ def test_half_a_disc_gang_is_refused(bench):
     bench.tap("tool_front_gangs")
     bench.type("1 1/2")
     assert reads(bench, "They are whole")
+
+
+def test_a_long_name_of_the_machine_is_read_whole(bench):
+    work = bench.page.work
+    work.save(replace(work.rig, name="Seven-shank ripper, every sensor"))
+    bench.tap("tool")
+    bench.tap("tab_5")
+    name = next(s for s in bench.page.paper.over.says if s.text.startswith("Seven-shank"))
+    assert name.text == "Seven-shank ripper, every sensor"
+
+
+@pytest.mark.parametrize("day", ["2031-13-45", "2031-02-30", "1"])
+def test_a_day_that_no_calendar_has_is_refused(bench, day):
+    bench.tap("sign")
+    bench.tap("day")
+    for _ in range(10):
+        bench.tap("key_back")
+    bench.spell(day)
+    assert reads(bench, "Type a day as 2031-04-09")
+
+
+def test_the_sheet_does_not_say_that_work_can_begin_over_a_limit_no_sensor_holds(bench):
+    lifted(bench)
+    trip(bench, 1, 17_000.0)
+    bench.tap("accept")
+    bench.tap("back")
+    work = bench.page.work
+    sensor = work.rig.sensor("spring1")
+    doubtful = replace(sensor, words="front row on the left of the hitch, new pack", curve=replace(
+        sensor.curve, proven_error=0.9))  # fmt: skip
+    work.save(change_sensor(work.rig, doubtful))
+    bench.tap("sign")
+    assert reads(bench, "Limits no sensor can hold: 1. See page Limits.")
+    assert not reads(bench, "You can work")
+    work.prove(replace(work.evidence, fitted_by="T. Weller"))
+    bench.tap("sign")
+    assert reads(bench, "is tighter than Spring 1")

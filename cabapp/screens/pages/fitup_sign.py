@@ -1,7 +1,7 @@
 """The sign-off sheet: what was verified and, as plainly, what was not; signed and kept."""
 
-import re
 from dataclasses import replace
+from datetime import date
 from functools import partial
 from typing import Any
 
@@ -22,7 +22,6 @@ MARKS = {
     Standing.NOT_FITTED: Mark.DONE,
     Standing.REFUSED: Mark.TROUBLE,
 }
-DAY = re.compile(r"^\d{4}-\d{2}-\d{2}$")
 
 
 class SignLeaf(Leaf):
@@ -103,6 +102,8 @@ class SignLeaf(Leaf):
         high = 26.0 if paper.over.width_of(words, 26) <= wide - 40 else max(21.0, paper.floor)
         if paper.over.width_of(words, high) > wide - 40:
             words = f"You can work. {made.counted}: see the lines."
+            if made.limits:
+                words = f"Limits no sensor can hold: {len(made.limits)}. See page Limits."
         paper.say(words, 44, y + 29 + high / 2, high, limit=wide - 40)
 
     def _names(self, paper: Paper, made: Sheet) -> None:
@@ -145,9 +146,10 @@ class SignLeaf(Leaf):
 
     def _day_typed(self, text: str) -> str:
         text = text.replace(" ", "-")
-        if not DAY.match(text):
-            return "Type it as 2031-04-09."
-        self.work.day = text
+        try:
+            self.work.day = date.fromisoformat(text).isoformat()
+        except ValueError:
+            return "Type a day as 2031-04-09."
         return ""
 
     def _sign(self) -> None:
@@ -164,6 +166,7 @@ class SignLeaf(Leaf):
             return
         lines = (
             f"Kept as {path.parent.name}/{path.name}. Copy it to a stick on page Rig file.",
+            *made.limits,
             "You can work. What was not proven:",
             *made.meanings,
         )

@@ -111,8 +111,10 @@ class ToolLeaf(Leaf):
             y = r.y + n * pitch
             foot = y + pitch / 2 + 12
             half = 0.54 * r.w
-            paper.say(words, r.x + 10, foot, 23, Role.SOFT, False, limit=half - 10)
-            paper.say(value, r.right - 10, foot, 29, align="right", limit=r.w - half - 20)
+            left = paper.say(words, r.x + 10, foot, 23, Role.SOFT, False, limit=half - 10)
+            room = r.w - left - 44
+            high = 29.0 if paper.over.width_of(value, 29) <= room else max(21.0, paper.floor)
+            paper.say(value, r.right - 10, foot, high, align="right", limit=room)
             self.rule(paper, y + pitch - 3, r.x, r.w)
             paper.touch(name, Rect(r.x, y, r.w, pitch - 4), ask)
 
