@@ -52,6 +52,11 @@ def sensor_words(sensor: Sensor) -> str:
     return f"{name}, {sensor.words}" if sensor.words else name
 
 
+def calibrated_here(sensor: Sensor) -> bool:
+    """Whether a calibration can be made of it: a wheel or a radar has its node's figure or none."""
+    return wire_of(sensor) is not None and family_of(sensor.channel).name in ("depth", "spring")
+
+
 def vouched(sensor: Sensor) -> bool:
     """Whether its node's own figure is all it needs; newtons are no share without a trip."""
     loose = family_of(sensor.channel).name == "spring" and sensor.trip_n is None

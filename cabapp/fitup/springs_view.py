@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from cabapp.channels import FAMILIES
 from cabapp.curve import Curve
 from cabapp.fitup.edits import curve_of_shares
-from cabapp.fitup.findings import Fault, Weight
+from cabapp.fitup.findings import Fault, Finding, Weight
 from cabapp.fitup.judge import Verdict
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.scaling import WIRES, Signal, Wire, signal_in
@@ -101,7 +101,7 @@ def _row(sensor: Sensor, witness: Witness, unit: str) -> SpringRow:
     proof = prove_spring(witness, spring_wire(sensor), unit)
     signal = spring_signal(sensor, unit)
     first = next(iter(proof.findings), None)
-    kept = _kept(sensor) if witness == Witness() else ""
+    kept = "" if witness.trips else _kept(sensor, witness)
     ready, accepted = _ready(sensor, proof)
     return SpringRow(
         channel=sensor.channel,
@@ -110,8 +110,7 @@ def _row(sensor: Sensor, witness: Witness, unit: str) -> SpringRow:
         trips=", ".join(signal.number(peak) for peak in witness.trips),
         mark=Mark.DONE if kept and sensor.curve is not None else _mark(proof, accepted),
         verdict=kept or (first.what if first else "Lifted is 0, the trips agree"),
-        next=" ".join(part for part in (accepted, first.mend if first else "") if part)
-        or "Accept it.",
+        next=_next(sensor, first, kept, accepted),
         proof=proof,
         ready=ready,
     )
@@ -128,11 +127,19 @@ def _ready(sensor: Sensor, proof: SpringProof) -> tuple[Curve | None, str]:
     return proof.curve, ""
 
 
-def _kept(sensor: Sensor) -> str:
-    """What a spring reads by while nothing has been witnessed here; "" where it reads nothing."""
+def _next(sensor: Sensor, first: Finding | None, kept: str, accepted: str) -> str:
+    """What to do now: nothing is missing where it reads by what was accepted earlier."""
+    if kept and sensor.curve is not None:
+        return "To take it anew: lifted now, then a trip that you see."
+    mend = first.mend if first else ""
+    return " ".join(part for part in (accepted, mend) if part) or "Accept it."
+
+
+def _kept(sensor: Sensor, witness: Witness) -> str:
+    """What a spring reads by while no trip has been witnessed here; "" where it reads nothing."""
     if sensor.curve is not None:
         return f"Trip known, accepted {sensor.curve.made}" if sensor.curve.made else "Trip known"
-    return "By its node, not checked" if vouched(sensor) else ""
+    return "By its node, not checked" if vouched(sensor) and not witness.lifted else ""
 
 
 def _mark(proof: SpringProof, accepted: str) -> Mark:

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import pytest
 
+from cabapp.curve import Curve, CurveKind
 from cabapp.fitup.edits import accept_shares, change_sensor
 from cabapp.fitup.moving import Moved, moved_words
 from cabapp.fitup.plugs import Mark
@@ -90,6 +91,14 @@ def test_what_was_accepted_is_said_so_and_offered_no_more(trip_n):
     made = replace(third.ready, made="2031-04-10")
     (done, *_) = spring_rows(accept_shares(rig, "spring1", made), again)
     assert (done.mark, done.next) == (Mark.DONE, "Accepted 2031-04-10.")
+
+
+def test_a_spring_read_by_loads_lacks_no_trip_when_all_are_taken_lifted():
+    loads = Curve(CurveKind.LINEAR, 0.6, 3.4, coefficients=(-4400.0, 7333.0), made="2031-04-09")
+    rig = change_sensor(RIG, replace(RIG.sensors[1], curve=loads))
+    (_, row, _) = spring_rows(rig, {"spring2": Witness().with_lifted(150.0, 140.0, 160.0)})
+    assert (row.mark, row.verdict) == (Mark.DONE, "Trip known, accepted 2031-04-09")
+    assert row.next == "To take it anew: lifted now, then a trip that you see."
 
 
 def test_a_spring_with_a_broken_wire_or_trips_that_differ_is_in_trouble():

@@ -4,10 +4,12 @@ from dataclasses import replace
 
 import pytest
 
-from cabapp.fitup.edits import change_sensor
+from cabapp.fitup.edits import add_sensor, change_sensor
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.signoff import standing_of
+from cabapp.readings import Sample
+from cabapp.rig import Sensor
 from cabapp.rigcheck import read_rig
 from cabapp.screens.pages.fitup_invented import GOOD_PORTS, Bench
 from cabapp.screens.pictures import layout_of
@@ -268,3 +270,29 @@ def test_the_sheet_does_not_say_that_work_can_begin_over_a_limit_no_sensor_holds
     work.prove(replace(work.evidence, fitted_by="T. Weller"))
     bench.tap("sign")
     assert reads(bench, "is tighter than Spring 1")
+
+
+def test_a_wheel_is_not_sent_to_a_calibration_that_does_not_exist(bench):
+    work = bench.page.work
+    wheel = Sensor("wheel_speed", "WHEELSPEED", "node")
+    work.save(add_sensor(work.rig, wheel))
+    bench.extra = (Sample("node", "WHEELSPEED", "G", 0.0, "", bench.at),)
+    bench.tap("sensors")
+    bench.tap("more")
+    bench.run(2.0)
+    assert "not taken" in words(bench) and "to calibrate" not in words(bench)
+    bench.tap("sensor_wheel_speed")
+    assert reads(bench, "touch to take its own figure") and not reads(bench, "move it and see")
+    bench.tap("choice_3")
+    assert reads(bench, "its own figure is taken")
+    assert on_disk(bench).sensor("wheel_speed").trusted
+
+
+def test_a_sensor_with_a_calibration_is_not_said_to_need_one(bench):
+    lifted(bench)
+    trip(bench, 1, 17_000.0)
+    bench.tap("accept")
+    bench.tap("back")
+    bench.tap("sensors")
+    bench.tap("sensor_spring1")
+    assert reads(bench, "no: it is calibrated here") and not reads(bench, "needs a calibration")

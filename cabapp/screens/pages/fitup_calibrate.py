@@ -19,7 +19,7 @@ from cabapp.fitup.findings import Finding
 from cabapp.fitup.pages import MANUAL, PAGES, Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.points import Approach, Place
-from cabapp.fitup.sensors import sensor_words, wire_of
+from cabapp.fitup.sensors import calibrated_here, sensor_words
 from cabapp.fitup.session import CalibrationSession, SessionError
 from cabapp.fitup.signoff import Standing, standing_of
 from cabapp.fitup.stillness import Look, Stillness
@@ -75,11 +75,7 @@ class CalibrateLeaf(Leaf):
 
     def sensors(self) -> tuple[Sensor, ...]:
         """What can be calibrated: all with a wire whose value means a length or a load."""
-        return tuple(
-            s
-            for s in self.work.rig.sensors
-            if wire_of(s) is not None and family_of(s.channel).name in ("depth", "spring")
-        )
+        return tuple(s for s in self.work.rig.sensors if calibrated_here(s))
 
     def state(self) -> tuple[Mark, str]:
         depth = [s for s in self.sensors() if family_of(s.channel).name == "depth"]

@@ -10,7 +10,7 @@ from cabapp.fitup.edits import change_sensor, remove_sensor, with_trip
 from cabapp.fitup.findings import Measure
 from cabapp.fitup.geometry import aside_text, taped_text
 from cabapp.fitup.pages import Page
-from cabapp.fitup.sensors import sensor_words
+from cabapp.fitup.sensors import calibrated_here, sensor_words, wire_of
 from cabapp.fitup.springs_view import force_unit
 from cabapp.rig import Sensor
 from cabapp.rigbounds import BOUNDS
@@ -56,12 +56,12 @@ class OneSensor:
                 ("Trip load", trip, partial(self._trip, sensor)),
             ]
         if family.quantity != "switch":
-            own = "its own figure is taken" if sensor.trusted else "needs a calibration"
-            rows.append(("Node calibrates itself", own, partial(self._trust, sensor)))
-        rows += [
-            ("Which one is this", "move it and see", partial(self.shell.go, Page.FIND)),
-            ("Not fitted", "take it out of the rig", partial(self._remove, sensor)),
-        ]
+            own = ("Node calibrates itself", _own(sensor), partial(self._trust, sensor))
+            rows.append(own)
+        if wire_of(sensor) is not None:
+            find = partial(self.shell.go, Page.FIND)
+            rows.append(("Which one is this", "move it and see", find))
+        rows.append(("Not fitted", "take it out of the rig", partial(self._remove, sensor)))
         return rows
 
     def _set(self, sensor: Sensor, **values: Any) -> str:
@@ -150,6 +150,15 @@ class OneSensor:
     def _remove(self, sensor: Sensor) -> None:
         self.shell.save(remove_sensor(self.work.rig, sensor.channel))
         self.shell.again()
+
+
+def _own(sensor: Sensor) -> str:
+    """What is made of the node's own figure."""
+    if sensor.curve is not None:
+        return "no: it is calibrated here"
+    if sensor.trusted:
+        return "its own figure is taken"
+    return "needs a calibration" if calibrated_here(sensor) else "touch to take its own figure"
 
 
 def ask_trip(

@@ -9,7 +9,7 @@ from cabapp.fitup.findings import Measure
 from cabapp.fitup.heard import Heard
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
-from cabapp.fitup.sensors import SensorRow, sensor_rows
+from cabapp.fitup.sensors import SensorRow, calibrated_here, sensor_rows
 from cabapp.fitup.unfitted import family_by_name, new_sensor, unknown_names
 from cabapp.readings import Quality
 from cabapp.rig import Sensor
@@ -130,6 +130,9 @@ class SensorsLeaf(Leaf):
             mark = Mark.TROUBLE
         self.mark(paper, mark, x[4], foot - 26, 28)
         said = WHY.get(row.quality, row.quality.value) or self._error(row)
+        sensor = self.work.rig.sensor(row.channel)
+        if row.quality is Quality.NOT_CALIBRATED and sensor and not calibrated_here(sensor):
+            said = "not taken"
         paper.say(
             said,
             right,
