@@ -2,6 +2,8 @@
 
 import json
 import math
+import re
+from dataclasses import replace
 
 import pytest
 
@@ -9,10 +11,14 @@ from cabapp.channels import FAMILIES, column_of, family_of, split_channel
 from cabapp.codec import from_plain, to_plain
 from cabapp.curve import Curve, CurveKind
 from cabapp.events import EVENT_TYPES, Bytes, Peg, PegsKnown, PlanChanged, Resumed, Tap, TapKind
+from cabapp.hear.lines import Lines
+from cabapp.hear.transducers import Transducers
 from cabapp.outcome import What
+from cabapp.paths import shipped
 from cabapp.plan import Plan, default_plan, faults_of
 from cabapp.readings import Quality, Reading
 from cabapp.rig import Rig
+from cabapp.rigcheck import read_rig
 from cabapp.units import INCH_M, UnitSystem
 from cabapp.words import CAUSES, SAYINGS, Level, Rule, advice_text, distance_text, next_step, say
 
@@ -110,3 +116,36 @@ def test_every_cause_gives_a_next_step_with_or_without_a_cable_number() -> None:
     assert next_step("arm") == "Check the arm"
     for cause in CAUSES:
         assert "{" not in next_step(cause) and next_step(cause)
+
+
+def readme_of_the_wires() -> str:
+    text = shipped("README.md").read_text(encoding="utf-8")
+    return text.split("## What has to come in on the wires")[1].split("\n## ")[0]
+
+
+def test_what_readme_says_of_the_wires_is_what_is_heard() -> None:
+    """An installer builds a node by that page alone."""
+    rig = read_rig(shipped("config", "rig-us-full.toml").read_text(encoding="utf-8"))
+    sensors = tuple(
+        replace(s, input="si", curve=None, trusted=True) if s.channel == "depth2" else s for s in rig.sensors
+    )
+    heard = Transducers(sensors)
+    sentences = "".join(re.findall(r"\$.*\*..", readme_of_the_wires())).replace("$", "\n$")
+    for line in Lines().feed(sentences.encode() + b"\r\n", 1.0):
+        heard.hear("node", line)
+    good = {one.channel: one for one in heard.readings(1.0).values() if one.value is not None}
+    assert set(good) == {"depth1", "depth2", "spring1", "tool_down", "wheel_speed"}
+    assert good["depth2"].value == 0.352
+    assert (good["tool_down"].value, good["wheel_speed"].value) == (1.0, 1.74)
+    trip_n = rig.sensor("spring1").trip_n  # type: ignore[union-attr]
+    assert good["spring1"].most == pytest.approx(15100 / trip_n)  # type: ignore[operator]
+
+
+def test_readme_names_every_channel_of_a_node_with_its_type_and_unit() -> None:
+    page = readme_of_the_wires()
+    for family in FAMILIES.values():
+        if family.xdr_name:
+            row = next(row for row in page.splitlines() if row.startswith("|") and
+                       f"`{family.xdr_name}" in row)  # fmt: skip
+            assert f"`{family.xdr_kind}`" in row.split("|")[2]
+            assert not family.xdr_unit or f"`{family.xdr_unit}`" in row.split("|")[2]
