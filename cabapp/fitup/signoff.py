@@ -151,22 +151,30 @@ def _switch(rig: Rig, evidence: Evidence) -> Line:
     return Line("Tool switch", how, Standing.NOT_PROVEN, "The tool switch cannot be relied on.")
 
 
-# Family: what the driver lives without where it is not fitted, and where it is not proven.
+# Family: what the driver lives without where it is not fitted, not calibrated, and not proven.
 MEANINGS = {
-    "depth": ("Depth comes from digging.", "A live depth that is not proven in soil may mislead."),
+    "depth": (
+        "Depth comes from digging.",
+        "A depth sensor that is not calibrated reads nothing.",
+        "A live depth that is not proven in soil may mislead.",
+    ),
     "spring": (
         "Spring loads are not measured.",
         "Spring loads stay unknown until a trip is seen.",
+        "A spring load that is not proven may mislead.",
     ),
 }
 
 
 def _sensors(rig: Rig, evidence: Evidence, family: str) -> list[Line]:
     fitted = rig.fitted(family)
-    absent, unproven = MEANINGS[family]
+    absent, unread, unproven = MEANINGS[family]
     if not fitted:
         return [Line(family.capitalize(), "", Standing.NOT_FITTED, absent)]
-    lines = [_sensor(sensor, evidence.proof_of(sensor.channel), unproven) for sensor in fitted]
+    lines = [
+        _sensor(s, evidence.proof_of(s.channel), unread if s.curve is None else unproven)
+        for s in fitted
+    ]
     return _gathered(lines, family) if len(lines) > 4 else lines
 
 
@@ -216,7 +224,7 @@ def _gathered(lines: list[Line], family: str) -> list[Line]:
             continue
         name = f"{family.capitalize()}s, {len(same)} of {len(lines)}"
         how = same[0].how if standing in GOOD else _names_and_how(same)
-        meaning = next((line.meaning for line in same if line.meaning), "")
+        meaning = " ".join(dict.fromkeys(line.meaning for line in same if line.meaning))
         if standing is Standing.TRUSTED:
             meaning = f"{family.capitalize()}s: their node's own figures are taken unchecked."
         gathered.append(Line(name, how, standing, meaning))

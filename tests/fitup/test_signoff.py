@@ -109,6 +109,23 @@ def test_a_spring_without_a_trip_stays_unproven_and_workable():
     assert made.button == "Sign: 7 of 8 proven"
 
 
+def test_a_spring_that_reads_after_one_trip_is_not_called_unknown():
+    witness = Witness().with_lifted(0.6, 0.6, 0.6).with_trip(3.6)
+    proof = prove_spring(witness, WIRES["V"])
+    rig = accept_shares(replace(RIG, sensors=(RIG.sensors[2],)), "spring1", proof.curve)
+    made = spring_proof(rig.sensors[0], witness, proof)
+    line = lines_of(rig, Evidence(sensors=(made,)))["Spring 1"]
+    assert (line.standing, line.meaning) == (
+        Standing.NOT_PROVEN, "A spring load that is not proven may mislead."
+    )  # fmt: skip
+
+
+def test_a_depth_sensor_without_a_curve_does_not_mislead_it_reads_nothing():
+    rig = replace(RIG, sensors=(replace(RIG.sensors[1], curve=None),))
+    line = lines_of(rig, Evidence())["Depth 1, left front"]
+    assert line.meaning == "A depth sensor that is not calibrated reads nothing."
+
+
 def test_a_spring_proven_by_two_trips_is_proven_on_the_sheet_whatever_its_curve_is_written_in():
     witness = Witness().with_lifted(0.6, 0.6, 0.6).with_trip(3.6).with_trip(3.62)
     proof = prove_spring(witness, WIRES["V"])

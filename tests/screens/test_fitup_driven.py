@@ -14,6 +14,7 @@ from cabapp.rigcheck import read_rig
 from cabapp.screens.pages.fitup_invented import GOOD_PORTS, Bench
 from cabapp.screens.pictures import layout_of
 from cabapp.units import from_unit
+from tests.screens.ink_on_page import say_box
 
 TEN = "10in-1280x800"
 
@@ -296,3 +297,22 @@ def test_a_sensor_with_a_calibration_is_not_said_to_need_one(bench):
     bench.tap("sensors")
     bench.tap("sensor_spring1")
     assert reads(bench, "no: it is calibrated here") and not reads(bench, "needs a calibration")
+
+
+def test_a_load_of_five_digits_stands_inside_its_row(bench):
+    """In front of its unit it began left of the frame; the unit now stands over the column."""
+    work = bench.page.work
+    heavy = replace(work.rig.sensor("spring1"), trip_n=90_000.0)
+    work.save(change_sensor(work.rig, heavy))
+    bench.tap("calibrate")
+    bench.tap("calibrate_spring1")
+    bench.tap("go")
+    bench.tap("add")
+    bench.tap("choice_0")
+    bench.type("20000")
+    bench.run(4.0)
+    bench.tap("take_up")
+    (row,) = bench.page.leaves[Page.CALIBRATE].view().rows
+    boxes = {say.text: say_box(say) for say in bench.page.paper.over.says if say.text}
+    head, known, taken = boxes["Known, lbf"], boxes["20000"], boxes[row.up]
+    assert min(head[0], known[0]) >= 24 and known[2] + 10 <= taken[0]

@@ -67,11 +67,12 @@ def _stages(leaf: "CalibrateLeaf", paper: Paper, view: CalibrateView, x: float) 
 def _table(
     leaf: "CalibrateLeaf", paper: Paper, view: CalibrateView, unit: str, wide: float, foot: float
 ) -> None:
-    shares = (0.215, 0.47, 0.735) if paper.layout.small else (0.27, 0.50, 0.75)
+    shares = (0.215, 0.47, 0.735) if paper.layout.small else (0.24, 0.50, 0.75)
     x = (*(24 + share * wide for share in shares), 24 + wide - 8)
     small = paper.layout.small
     known = unit if small else f"Known, {unit}"
-    for place, word in zip(x, (known, "Up", "Down", "Off by"), strict=True):
+    end = x[0] if small else 24 + paper.over.width_of(known, 22, False)
+    for place, word in zip((end, *x[1:]), (known, "Up", "Down", "Off by"), strict=True):
         paper.say(word, place, 156, 22, Role.SOFT, False, align="right")
     pitch = 58.0
     fits = int((foot - 166) // pitch)
