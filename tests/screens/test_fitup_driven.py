@@ -316,3 +316,36 @@ def test_a_load_of_five_digits_stands_inside_its_row(bench):
     boxes = {say.text: say_box(say) for say in bench.page.paper.over.says if say.text}
     head, known, taken = boxes["Known, lbf"], boxes["20000"], boxes[row.up]
     assert min(head[0], known[0]) >= 24 and known[2] + 10 <= taken[0]
+
+
+def sign(bench):
+    work = bench.page.work
+    work.prove(replace(work.evidence, fitted_by="T. Weller"))
+    bench.tap("sign")
+    bench.tap("sign")
+    bench.page.to_list()
+    assert bench.page.leaves[Page.SIGN].state()[1].startswith("Signed")
+
+
+def test_what_is_proven_after_signing_is_not_said_to_be_signed(bench):
+    sign(bench)
+    bench.tap("tool")
+    bench.tap("taped")
+    assert bench.page.leaves[Page.SIGN].state()[1] == "1 of 9, sign again"
+    bench.page.to_list()
+    bench.tap("sign")
+    bench.tap("sign")
+    assert bench.page.leaves[Page.SIGN].state()[1] == "Signed, 1 of 9"
+    assert len(bench.page.work.sheets()) == 2
+
+
+def test_a_rig_changed_after_signing_is_not_said_to_be_signed(bench):
+    sign(bench)
+    work = bench.page.work
+    work.save(work.rig)
+    assert bench.page.leaves[Page.SIGN].state()[1].startswith("Signed")
+    work.save(replace(work.rig, name="Hill ripper, the second"))
+    assert bench.page.leaves[Page.SIGN].state()[1].endswith("sign again")
+    sign(bench)
+    work.undo()
+    assert bench.page.leaves[Page.SIGN].state()[1].endswith("sign again")

@@ -40,7 +40,8 @@ class SignLeaf(Leaf):
             whole = made.proven == made.to_prove and not made.limits
             mark = Mark.DONE if whole else Mark.TO_DO
             return mark, f"Signed, {made.proven} of {made.to_prove}"
-        return Mark.TO_DO, f"{made.proven} of {made.to_prove}, not signed"
+        word = "sign again" if self.work.sheets() else "not signed"
+        return Mark.TO_DO, f"{made.proven} of {made.to_prove}, {word}"
 
     def turn(self) -> None:
         self.start += self._shown

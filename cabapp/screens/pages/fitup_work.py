@@ -92,8 +92,9 @@ class Work:
             self.file.write(rig)
         except (RigError, FileFault) as error:
             return str(error)
+        changed = rig != self.rig
         self.rig, self.unsent, self.refused = rig, True, ""
-        return ""
+        return self._unsign() if changed else ""
 
     def undo(self) -> str:
         """One step back of the rig file; undone by another."""
@@ -104,7 +105,7 @@ class Work:
         if rig is None:
             return "Nothing to take back: this is the first rig file of this tablet."
         self.rig, self.unsent = rig, True
-        return ""
+        return self._unsign()
 
     def restore(self, path: Path, another: bool = False) -> tuple[str, bool]:
         """Take a copied rig file: a sentence, and whether it is only another machine's."""
@@ -115,7 +116,7 @@ class Work:
         except (RigError, FileFault) as error:
             return _by_name(error, path), False
         self.unsent = True
-        return "", False
+        return self._unsign(), False
 
     def copy_to(self, folder: Path) -> str:
         """Put the rig file, and the newest signed sheet, on a stick."""
@@ -139,11 +140,18 @@ class Work:
         return self._guarded(lambda: write_whole(path, sheet_html(sheet))), path
 
     def prove(self, evidence: Evidence) -> str:
-        """Keep what was proven."""
+        """Keep what was proven; what was signed before it says it no more."""
+        signing = evidence.signed_on != self.evidence.signed_on
+        if not signing and evidence != self.evidence:
+            evidence = replace(evidence, signed_on="")
         fault = self._write("evidence.json", codec.to_plain(evidence))
         if not fault:
             self.evidence = evidence
         return fault
+
+    def _unsign(self) -> str:
+        """Another rig file than the one that was signed for; the signed sheet is kept."""
+        return self.prove(replace(self.evidence, signed_on="")) if self.evidence.signed_on else ""
 
     def session(self, channel: str) -> tuple[CalibrationSession | None, str]:
         """A calibration kept on disk, None if there is none; or why it cannot go on."""
