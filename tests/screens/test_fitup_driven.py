@@ -8,11 +8,13 @@ from cabapp.fitup.edits import add_sensor, change_sensor
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
 from cabapp.fitup.signoff import standing_of
+from cabapp.paths import shipped
 from cabapp.readings import Sample
 from cabapp.rig import Sensor
 from cabapp.rigcheck import read_rig
 from cabapp.screens.pages.fitup_invented import GOOD_PORTS, Bench
 from cabapp.screens.pictures import layout_of
+from cabapp.screens.theme import Role
 from cabapp.units import from_unit
 from tests.screens.ink_on_page import say_box
 
@@ -349,3 +351,30 @@ def test_a_rig_changed_after_signing_is_not_said_to_be_signed(bench):
     sign(bench)
     work.undo()
     assert bench.page.leaves[Page.SIGN].state()[1].endswith("sign again")
+
+
+@pytest.mark.parametrize("panel", [TEN, "7in-1024x600"])
+def test_every_depth_sensor_of_the_drawing_stands_inside_its_frame(tmp_path, panel):
+    rig = read_rig(shipped("config", "rig-us-full.toml").read_text(encoding="utf-8"))
+    bench = Bench(layout_of(panel), tmp_path, rig)
+    bench.enter()
+    bench.tap("tool")
+    tabs = bench.page.bottom - 88
+    squares = [
+        s for s in bench.page.paper.over.says if s.text and s.role is Role.GROUND and s.x < 500
+    ]
+    numbers = [say for say in squares if say.text in "1234"]
+    assert len(numbers) == 4 and all(say.y < tabs - 14 for say in numbers)
+
+
+def test_a_spring_accepted_earlier_is_read_whole_on_a_small_panel(tmp_path):
+    bench = Bench(layout_of("7in-1024x600"), tmp_path)
+    bench.enter()
+    lifted(bench)
+    trip(bench, 1, 17_000.0)
+    bench.tap("accept")
+    bench.page.work.keep_witnesses({})
+    bench.tap("back")
+    bench.tap("springs")
+    bench.tap("go")
+    assert "Trip known" in words(bench) and not reads(bench, "\u2026")

@@ -13,7 +13,13 @@ EDGE = 34.0
 LETTER = 19.0
 
 Place = Callable[[Mark], tuple[float, float]]
-Taken = list[tuple[float, float, float, float]]
+Area = tuple[float, float, float, float]
+Taken = list[Area]
+
+_STEPS = range(-120, 121, 6)
+ASIDE = sorted(
+    ((dx, dy) for dx in _STEPS for dy in _STEPS), key=lambda d: (d[0] ** 2 + d[1] ** 2, abs(d[0]))
+)  # how far a square may stand from its place, the nearest first and rather behind than beside
 
 
 def draw_plan(paper: Paper, r: Rect, plan: Drawing, width: str) -> None:
@@ -90,16 +96,18 @@ def _thing(paper: Paper, mark: Mark, at: tuple[float, float], taken: Taken, r: R
 
 
 def _depth(paper: Paper, mark: Mark, at: tuple[float, float], taken: Taken, r: Rect) -> None:
-    """A blue square with its number; one that would lie on another stands above or below it."""
-    x, y = at
+    """A blue square with its number; one that would lie on another stands as near as it can."""
     half = max(15.0, paper.floor * 0.72)
-    spot = (x - half, y - half, x + half, y + half)
-    for step in range(1, 40):
-        if not any(_meet(spot, other) for other in taken):
-            break
-        shift = 6 * (step // 2 + 1) * (1 if step % 2 else -1)
-        spot = (x - half, y + shift - half, x + half, y + shift + half)
-    y = (spot[1] + spot[3]) / 2
+    x, y = next(
+        (
+            (at[0] + dx, at[1] + dy)
+            for dx, dy in ASIDE
+            if _inside((spot := _square(at[0] + dx, at[1] + dy, half)), r)
+            and not any(_meet(spot, other) for other in taken)
+        ),
+        at,
+    )
+    spot = _square(x, y, half)
     taken.append(spot)
     paper.fill(Role.WANTED, box(x - half, y - half, 2 * half, 2 * half))
     paper.say(
@@ -113,5 +121,13 @@ def _depth(paper: Paper, mark: Mark, at: tuple[float, float], taken: Taken, r: R
     )
 
 
-def _meet(a: tuple[float, float, float, float], b: tuple[float, float, float, float]) -> bool:
+def _square(x: float, y: float, half: float) -> Area:
+    return (x - half, y - half, x + half, y + half)
+
+
+def _inside(a: Area, r: Rect) -> bool:
+    return a[0] > r.x + 4 and a[1] > r.y + 4 and a[2] < r.right - 4 and a[3] < r.bottom - 4
+
+
+def _meet(a: Area, b: Area) -> bool:
     return a[0] < b[2] and b[0] < a[2] and a[1] < b[3] and b[1] < a[3]

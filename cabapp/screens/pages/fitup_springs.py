@@ -136,8 +136,9 @@ class SpringsLeaf(Leaf):
         paper.say(row.words, x[0], foot, 26, limit=x[1] - x[0] - 10)
         paper.say(self._now(row.channel), x[1], foot, 22, Role.SOFT, False, limit=x[2] - x[1] - 8)
         paper.say(row.lifted or "–", x[2], foot, 26, limit=x[3] - x[2] - 10)
-        words = row.trips or row.verdict
-        paper.say(words, x[3], foot, 24, limit=right - x[3] - 16, bold=bool(row.trips))
+        room = right - x[3] - 16
+        words = row.trips or paper.fitting((row.verdict, row.verdict.partition(",")[0]), room, 24)
+        paper.say(words, x[3], foot, 24, limit=room, bold=bool(row.trips))
         paper.touch(
             f"spring_{row.channel}",
             Rect(24, y, right - 24, PITCH - 4),
