@@ -378,3 +378,21 @@ def test_a_spring_accepted_earlier_is_read_whole_on_a_small_panel(tmp_path):
     bench.tap("springs")
     bench.tap("go")
     assert "Trip known" in words(bench) and not reads(bench, "\u2026")
+
+
+@pytest.mark.parametrize("panel", [TEN, "7in-1024x600"])
+def test_the_amber_line_of_a_caution_lies_on_no_key(tmp_path, monkeypatch, panel):
+    bench = Bench(layout_of(panel), tmp_path)
+    bench.enter()
+    filled = []
+    fill = bench.page.paper.fill
+
+    def seen(role, *shapes):
+        filled.extend(shape for shape in shapes if role is Role.LOOK)
+        fill(role, *shapes)
+
+    monkeypatch.setattr(bench.page.paper, "fill", seen)
+    bench.tap("springs")
+    rules = [shape for shape in filled if shape.contour[1][0] - shape.contour[0][0] > 900]
+    tops = {min(y for _, y in rule.contour) for rule in rules}
+    assert tops and min(tops) >= 24 + bench.page.head_high

@@ -315,7 +315,7 @@ class Notice:
                 paper.sign("bullet", 28, y - 20, 16)
                 y = paper.lines(text, 62, y, 27, wide - 40, 4, bold=True) + 14
         if self.warn:
-            paper.fill(Role.LOOK, box(24, HEAD_BOTTOM - 10, wide, 8))
+            paper.fill(Role.LOOK, box(24, HEAD_BOTTOM - 2, wide, 8))
         foot = page.bottom - ROW_HIGH
         paper.key("read", Rect(24, foot, 270, ROW_HIGH), close, "Close")
         if following < len(self.lines) or self.start:
