@@ -4,6 +4,8 @@ from dataclasses import replace
 
 import pytest
 
+from cabapp.engine.wire import RigWritten
+from cabapp.events import TapKind
 from cabapp.fitup.edits import add_sensor, change_sensor
 from cabapp.fitup.pages import Page
 from cabapp.fitup.plugs import Mark
@@ -15,7 +17,7 @@ from cabapp.rigcheck import read_rig
 from cabapp.screens.pages.fitup_invented import GOOD_PORTS, Bench
 from cabapp.screens.pictures import layout_of
 from cabapp.screens.theme import Role
-from cabapp.units import from_unit
+from cabapp.units import UnitSystem, from_unit
 from tests.screens.ink_on_page import say_box
 
 TEN = "10in-1280x800"
@@ -396,3 +398,27 @@ def test_the_amber_line_of_a_caution_lies_on_no_key(tmp_path, monkeypatch, panel
     rules = [shape for shape in filled if shape.contour[1][0] - shape.contour[0][0] > 900]
     tops = {min(y for _, y in rule.contour) for rule in rules}
     assert tops and min(tops) >= 24 + bench.page.head_high
+
+
+def test_the_units_that_were_chosen_are_there_after_the_next_start(bench):
+    sign(bench)
+    bench.tap("units")
+    assert on_disk(bench).units is UnitSystem.METRIC
+    assert (TapKind.UNITS, "metric") in bench.taps
+    assert bench.page.leaves[Page.SIGN].state()[1].startswith("Signed")
+    bench.page.leave()
+    assert RigWritten() in bench.told
+
+
+def test_a_rig_file_at_fault_is_not_written_over_for_its_units(bench):
+    bench.home.rig.write_text('version = 1\nunits = "ells"\n', encoding="utf-8")
+    bench.enter()
+    bench.tap("units")
+    assert "ells" in bench.home.rig.read_text(encoding="utf-8")
+
+
+def test_a_tool_that_cannot_be_right_is_said_whole_on_its_card(bench):
+    work = bench.page.work
+    work.save(replace(work.rig, tool=replace(work.rig.tool, lag_m=9.0)))
+    bench.page.to_list()
+    assert "Cannot be right" in words(bench)

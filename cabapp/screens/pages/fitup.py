@@ -1,6 +1,7 @@
 """Fit-up, the installer's pages: the list of them, the child lock, and what stands over a page."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from time import monotonic
 from typing import Any
@@ -216,7 +217,11 @@ class FitupPage(ParkedPage):
         return self.units is UnitSystem.US
 
     def _units(self) -> None:
-        self.send_tap(TapKind.UNITS, "metric" if self._us else "us")
+        """At once for who looks, and in the rig file for the next start."""
+        units = UnitSystem.METRIC if self._us else UnitSystem.US
+        self.send_tap(TapKind.UNITS, units.value)
+        if not self.work.refused:
+            self.save(replace(self.work.rig, units=units))
 
     def _pin(self) -> None:
         if self.work.pin and not self.work.unlocked:

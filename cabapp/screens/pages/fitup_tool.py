@@ -61,7 +61,7 @@ class ToolLeaf(Leaf):
     def state(self) -> tuple[Mark, str]:
         rig = self.work.rig
         if doubts(rig):
-            return Mark.TROUBLE, "Something cannot be right"
+            return Mark.TROUBLE, "Cannot be right"
         taped = self.work.evidence.lengths_taped
         words = f"{len(rig.tool.shanks)} shanks"
         return (Mark.DONE if taped else Mark.TO_DO), words + ("" if taped else ", not taped")

@@ -92,7 +92,7 @@ class Work:
             self.file.write(rig)
         except (RigError, FileFault) as error:
             return str(error)
-        changed = rig != self.rig
+        changed = replace(rig, units=self.rig.units) != self.rig  # units change nothing proven
         self.rig, self.unsent, self.refused = rig, True, ""
         return self._unsign() if changed else ""
 
@@ -271,7 +271,7 @@ class Work:
         self.send()
 
     def rig_in(self, units: UnitSystem) -> Rig:
-        """The rig with the person's units, for what is said; never written so."""
+        """The rig with the person's units, for what is said."""
         return replace(self.rig, units=units)
 
     # -- small things ----------
