@@ -127,7 +127,8 @@ def test_what_readme_says_of_the_wires_is_what_is_heard() -> None:
     """An installer builds a node by that page alone."""
     rig = read_rig(shipped("config", "rig-us-full.toml").read_text(encoding="utf-8"))
     sensors = tuple(
-        replace(s, input="si", curve=None, trusted=True) if s.channel == "depth2" else s for s in rig.sensors
+        replace(s, input="si", curve=None, trusted=True) if s.channel == "depth2" else s
+        for s in rig.sensors
     )
     heard = Transducers(sensors)
     sentences = "".join(re.findall(r"\$.*\*..", readme_of_the_wires())).replace("$", "\n$")
