@@ -89,7 +89,9 @@ class SpeedJudge:
         speed = self._speed_mps if now - self._heard_at < FRESH_S else None
         over = speed is not None and speed > OVER_KN * KNOT_MPS
         sounds = ()
-        if over and now - self._sounded_at >= 2.5:
+        if not over:
+            self._sounded_at = float("-inf")  # the next time over is a new one
+        elif now - self._sounded_at >= 2.5:
             self._sounds += 1
             self._sounded_at = now
             sounds = (Sound(self._sounds, Pattern.ACT, False, "over", now),)
