@@ -137,7 +137,13 @@ class CalibrationSession:
         return _judged(self.rows, self.task, self.chosen)
 
     def confirm_safety(self) -> "CalibrationSession":
-        return self._with(SafetyConfirmed())
+        """Said for this visit; it stands before all points, so that undo takes points first."""
+        return replace(self, steps=(SafetyConfirmed(), *self.unconfirmed().steps))
+
+    def unconfirmed(self) -> "CalibrationSession":
+        """As it is found again later: whether it is safe now has to be asked anew."""
+        steps = tuple(step for step in self.steps if not isinstance(step, SafetyConfirmed))
+        return replace(self, steps=steps)
 
     def open_row(self, known: float, place: Place) -> "CalibrationSession | Finding":
         """A new row, or the finding that says why this value cannot be right."""

@@ -283,6 +283,7 @@ def test_a_power_cut_between_capture_and_accept_loses_no_point(bench, tmp_path):
     again.tap("calibrate")
     assert reads(again, "under way: 8 taken")
     again.tap("calibrate_depth1")
+    again.tap("go")  # whether it is safe is asked anew
     assert again.page.leaves[Page.CALIBRATE].session == taken
     assert on_disk(again).sensor("depth1").curve is None
 

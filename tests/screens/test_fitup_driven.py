@@ -422,3 +422,28 @@ def test_a_tool_that_cannot_be_right_is_said_whole_on_its_card(bench):
     work.save(replace(work.rig, tool=replace(work.rig.tool, lag_m=9.0)))
     bench.page.to_list()
     assert "Cannot be right" in words(bench)
+
+
+def test_a_calibration_gone_on_with_later_asks_again_whether_it_is_safe(bench):
+    """The locks of yesterday are not those of today."""
+    bench.tap("calibrate")
+    bench.tap("calibrate_depth1")
+    bench.tap("go")
+    bench.tap("add")
+    bench.tap("choice_0")
+    bench.type("3")
+    bench.run(4.0)
+    bench.tap("take_up")
+    bench.tap("back")
+    bench.tap("calibrate_depth1")
+    assert reads(bench, "Locks in, engine off")
+    bench.tap("read")
+    bench.run(4.0)
+    bench.tap("take_down")
+    assert reads(bench, "Before the first point")
+    bench.tap("go")
+    bench.tap("take_down")
+    leaf = bench.page.leaves[Page.CALIBRATE]
+    assert len(leaf.session.rows[0].takes) == 2
+    bench.tap("undo")
+    assert len(leaf.session.rows[0].takes) == 1 and leaf.session.safe

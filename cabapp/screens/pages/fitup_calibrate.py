@@ -175,11 +175,11 @@ class CalibrateLeaf(Leaf):
         if kept is None:
             task = task_for(sensor, self.work.rig, self.shell.units, way)
             kept = CalibrationSession(channel, sensor.serial, task)
-        self.session = replace(kept, task=replace(kept.task, expected_slope=way))
+        task = replace(kept.task, expected_slope=way)
+        self.session = replace(kept.unconfirmed(), task=task)
         self.still = Stillness(self.session.task.wire.still_span)
         self.row = self._next_row()
-        if not self.session.safe:
-            self._ask_safe()
+        self._ask_safe()
         self.shell.again()
 
     def _anew(self, channel: str) -> None:
