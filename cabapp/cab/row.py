@@ -106,6 +106,7 @@ class RowBuilder:
         self._speed = _Sum()
         self._since: float | None = None
         self._second: int | None = None
+        self._told: int | None = None  # the second of the last row with a place
         self._fix: Fix | None = None  # the first of this second: its place is the row's
         self._fix_at = -math.inf
 
@@ -129,7 +130,7 @@ class RowBuilder:
             return None
         self._fix_at = fix.at
         row = None
-        if second != self._second:
+        if second not in (self._second, self._told):  # what comes late is of a row that was told
             # A bit of our own second before the first epoch is part of the row that begins.
             whole = self._fix is not None or fix.at - (self._since or fix.at) >= 0.5
             row = self._close(fix.at, t_s, closing) if whole else None
@@ -182,6 +183,7 @@ class RowBuilder:
             values[f"stretch_{name}"] = closed.stretches[name]
         self._put_sensors(values)
         self._since = until
+        self._told = self._told if fix is None else self._second
         row = Row(
             t_s - (now.at - since) if now.at >= since else t_s,
             "" if fix is None or fix.utc is None else _utc_second(fix.utc),

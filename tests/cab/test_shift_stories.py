@@ -6,7 +6,7 @@ import pytest
 
 from cabapp.cab import row_columns
 from cabapp.cab.taps import DEPTH_STEP
-from cabapp.events import Peg, PegsKnown, PlanChanged, Resumed, TapKind
+from cabapp.events import Peg, PegsKnown, PlanChanged, Resumed, TapKind, Tick
 from cabapp.ground.kept import keep
 from cabapp.ground.worked import Worked
 from cabapp.outcome import Card, What
@@ -37,6 +37,26 @@ def test_without_a_fix_rows_go_on_each_second_of_our_own_with_no_place() -> None
     assert {row.lat_deg for row in lost} == {None}
     assert lost[-1].values["stretch"] == "unknown"
     assert lost[-1].values["speed_mps"] is None
+
+
+@pytest.mark.parametrize("begin", [0.0, 0.3, 0.8])
+@pytest.mark.parametrize("late_s", [1.7, 2.2, 3.5])
+def test_no_second_is_told_twice_when_the_receivers_bytes_come_late_in_one_heap(
+    begin: float, late_s: float
+) -> None:
+    machine = working(full_rig()).go(5 + begin)
+    held = b""
+    for _ in range(round(late_s * 10)):
+        machine.ticks += 1
+        machine._move(0.1)
+        held += machine._receiver()
+        machine.step(Tick(machine.now))
+    machine.send("gnss", held)
+    machine.go(5)
+    utcs = [row.utc for row in machine.rows if row.utc]
+    assert len(utcs) == len(set(utcs))
+    times = [row.t_s for row in machine.rows]
+    assert times == sorted(times)
 
 
 def test_a_trip_inside_a_second_is_in_the_most_of_its_row() -> None:
