@@ -447,3 +447,16 @@ def test_a_calibration_gone_on_with_later_asks_again_whether_it_is_safe(bench):
     assert len(leaf.session.rows[0].takes) == 2
     bench.tap("undo")
     assert len(leaf.session.rows[0].takes) == 1 and leaf.session.safe
+
+
+def test_a_file_that_the_disk_keeps_is_said_and_ends_nothing(bench, monkeypatch):
+    work = bench.page.work
+    work.set_pin("1234")
+
+    def refuse(path, missing_ok=False):
+        raise OSError(30, "Read-only file system")
+
+    monkeypatch.setattr("pathlib.Path.unlink", refuse)
+    assert work.set_pin("") == "pin.json stays: Read-only file system. Nothing else is lost."
+    assert work.pin is not None
+    assert work.drop("depth1").startswith("calibrate-depth1.json stays")

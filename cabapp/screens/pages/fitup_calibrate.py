@@ -183,8 +183,8 @@ class CalibrateLeaf(Leaf):
         self.shell.again()
 
     def _anew(self, channel: str) -> None:
-        self.work.drop(channel)
-        self.begin(channel)
+        if not self.shell.tell_fault(self.work.drop(channel)):
+            self.begin(channel)
 
     @property
     def by_loads(self) -> bool:
@@ -383,7 +383,7 @@ class CalibrateLeaf(Leaf):
         proof = calibration_proof(sensor, session.rows, session.judged(), session.task.measure)
         if self.shell.tell_fault(self.work.prove(self.work.evidence.with_proof(proof))):
             return
-        self.work.drop(session.channel)
+        self.shell.tell_fault(self.work.drop(session.channel))
         witnesses = self.work.witnesses()  # a spring reads by its loads now, not by trips seen
         if witnesses.pop(session.channel, None) is not None:
             self.shell.tell_fault(self.work.keep_witnesses(witnesses))

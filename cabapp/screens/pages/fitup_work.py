@@ -167,9 +167,9 @@ class Work:
             lambda: write_json(self._session_path(session.channel), to_plain(session))
         )
 
-    def drop(self, channel: str) -> None:
+    def drop(self, channel: str) -> str:
         """The calibration was accepted, or begins anew."""
-        self._session_path(channel).unlink(missing_ok=True)
+        return _removed(self._session_path(channel))
 
     def witnesses(self) -> dict[str, Witness]:
         """What was witnessed of the springs so far."""
@@ -191,9 +191,9 @@ class Work:
         """What was taken of these by wires that are others now: witnesses, directions, points."""
         witnesses = {k: w for k, w in self.witnesses().items() if k not in channels}
         self.directions = {k: way for k, way in self.directions.items() if k not in channels}
-        for channel in channels:
-            self.drop(channel)
-        return self.keep_witnesses(witnesses) or self._write("directions.json", self.directions)
+        faults = [self.drop(channel) for channel in channels]
+        faults += [self.keep_witnesses(witnesses), self._write("directions.json", self.directions)]
+        return "\n".join(filter(None, faults))
 
     def set_loudness(self, loudness: Loudness) -> str:
         """Tell the speaker, which keeps it; what was heard at another loudness is not proven."""
@@ -212,9 +212,9 @@ class Work:
         """A new PIN, "" to have none."""
         path = self.home.root / PIN_FILE
         if not digits:
-            path.unlink(missing_ok=True)
-            self.pin = None
-            return ""
+            fault = _removed(path)
+            self.pin = self.pin if fault else None
+            return fault
         try:
             record = make_pin(digits, secrets.token_bytes(SALT_BYTES))
         except PinError as error:
@@ -317,6 +317,15 @@ class Work:
             return None if plain is None else codec.from_plain(PinRecord, plain)
         except (FileFault, TypeError, ValueError, KeyError):
             return None
+
+
+def _removed(path: Path) -> str:
+    """Take a file away; a sentence where the disk does not let it go."""
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        return f"{path.name} stays: {error.strerror or error}. Nothing else is lost."
+    return ""
 
 
 def _by_name(error: Exception, path: Path) -> str:
