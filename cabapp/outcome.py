@@ -94,8 +94,8 @@ class DugView:
 class DepthView:
     """Depth at the shanks as a cut through the ground, all in metres below the surface.
 
-    ``side`` is left-minus-right depth over the limit, -1..1 at the ends of the bubble, None where
-    it is not measured.
+    ``side`` is left-minus-right depth over the limit, -1..1 at the ends of the bubble. It, front
+    and rear are None where the sensors do not tell them.
     """
 
     state: TileState

@@ -86,8 +86,8 @@ def depth_view(now: Now, active: list[Alert], rig: Rig, field: FieldWork, plan: 
     live = replace(
         bare,
         value_m=now.depth_m,
-        front_m=now.front_m if now.front_m is not None else now.depth_m,
-        rear_m=now.rear_m if now.rear_m is not None else now.depth_m,
+        front_m=now.front_m,
+        rear_m=now.rear_m,
         side=_side(now, rig),
     )
     if {alert.rule for alert in active} & ACT_DOWN:

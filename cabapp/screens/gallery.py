@@ -327,6 +327,11 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
         band=_look(Rule.LEVEL, "left_low"),
         depth=replace(DEPTH, side=0.65, word="LEFT LOW", framed=True),
     ),
+    "level-unknown": lambda: replace(
+        IN_BAND,
+        band=replace(IN_BAND.band, action="all 11 reading"),
+        depth=replace(DEPTH, front_m=None, rear_m=None, side=None),
+    ),
     "tool-is-up": lambda: replace(LIFTED, band=_look(Rule.TOOL_IS_UP)),
     "pipe-ahead": lambda: replace(
         IN_BAND, band=_look(Rule.PIPE_AHEAD, distance=distance_text(60.0, UnitSystem.US))

@@ -285,6 +285,15 @@ def test_all_depth_lost_leaves_no_figure() -> None:
     assert machine.picture.band.headline == "NO DEPTH"
 
 
+def test_one_depth_sensor_alone_tells_no_front_and_no_rear() -> None:
+    machine = working(full_rig())
+    machine.depth_in = {1: 14.0} | dict.fromkeys(range(2, 5), None)
+    machine.go(6)
+    view = machine.picture.depth
+    assert view.value_m == pytest.approx(14 * INCH_M, abs=0.01)
+    assert (view.front_m, view.rear_m, view.side) == (None, None, None)
+
+
 def test_a_dead_node_is_told_first_for_what_an_act_needs() -> None:
     machine = working(full_rig())
     machine.node_on = False

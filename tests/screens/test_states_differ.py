@@ -48,6 +48,7 @@ def depth_states():
     down = {"target_m": 11 * INCH_M, "low_m": 10 * INCH_M, "high_m": 12 * INCH_M}
     return {
         "in band": base,
+        "level unknown": replace(base, front_m=None, rear_m=None),
         "shallow": replace(g.SHALLOW, **DEPTH_AT, **up),
         "deep": replace(g.DEEP, **DEPTH_AT, **down),
         "act": replace(g.DOWN, **DEPTH_AT),
@@ -184,8 +185,9 @@ def nudged(view, shift: float):
     if getattr(view, "value_mps", None) is not None:
         return replace(view, value_mps=view.value_mps + shift)
     if getattr(view, "value_m", None) is not None:
-        ends = {end: getattr(view, end) + shift / 20 for end in ("value_m", "front_m", "rear_m")}
-        return replace(view, **ends)
+        ends = {end: getattr(view, end) for end in ("value_m", "front_m", "rear_m")}
+        known = {end: deep + shift / 20 for end, deep in ends.items() if deep is not None}
+        return replace(view, **known)
     if getattr(view, "worst_share", None) is not None:
         return replace(view, worst_share=view.worst_share + shift / 3)
     return view

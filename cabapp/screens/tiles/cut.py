@@ -1,6 +1,7 @@
 """The cut through the ground: surface, hard layer, target, and the tool at its live depth.
 
-Front is left. "Under the layer, and level" is seen here and not read.
+Front is left. "Under the layer, and level" is seen here and not read. Where the sensors do not tell
+front from rear one shank stands in the middle: two at one depth would say that it is level.
 """
 
 from cabapp.outcome import DepthView, TileState
@@ -129,6 +130,12 @@ class Cut:
 
     # -- the tool --------------------------------------------------------------------------------
 
+    @property
+    def _told_apart(self) -> bool:
+        """Whether front and rear are known; lifted, both are up."""
+        known = self.view.front_m is not None and self.view.rear_m is not None
+        return known or self.view.state is TileState.LIFTED
+
     def _aim(self, now: float) -> None:
         view = self.view
         if view.state is TileState.LIFTED:
@@ -139,15 +146,15 @@ class Cut:
                 glide.forget()
             return
         self.lifted.aim(0.0, now, LIFT_S)
-        ends = (view.front_m, view.rear_m)
-        for glide, end in zip(self.tips, ends, strict=True):
-            glide.aim(self.y(max(0.0, view.value_m if end is None else end)), now)
+        for glide, end in zip(self.tips, (view.front_m, view.rear_m), strict=True):
+            deep_m = end if end is not None and self._told_apart else view.value_m
+            glide.aim(self.y(max(0.0, deep_m)), now)
 
     def _tool(self, now: float) -> None:
         view = self.view
         live = view.state in LIVE and view.value_m is not None
         for say, word in zip(self.names, self.words, strict=True):
-            say.put(word if live else "")
+            say.put(word if live and self._told_apart else "")
         if view.state is TileState.NOT_LIVE:
             self._tape()
         elif live or view.state is TileState.LIFTED:
@@ -166,10 +173,10 @@ class Cut:
         beam = BEAM_Y * (1 - up) + BEAM_LIFTED_Y * up
         tops = [beam + max(-TILT, min(TILT, (tip - middle) / 2)) * (1 - up) for tip in tips]
         stems = self._stems()
-        shanks = [
-            self._shank(x, top + BEAM / 2, tip)
-            for x, top, tip in zip(stems, tops, tips, strict=True)
-        ]
+        drawn = list(zip(stems, tops, tips, strict=True))
+        if not self._told_apart:
+            drawn = [(sum(stems) / 2, beam, middle)]
+        shanks = [self._shank(x, top + BEAM / 2, tip) for x, top, tip in drawn]
         lean = (tops[1] - tops[0]) / (stems[1] - stems[0])
         left, right = self.x + 0.085 * self.w, min(self.x + self.w - 2, stems[1] + 30)
         ends = (tops[0] + (left - stems[0]) * lean, tops[0] + (right - stems[0]) * lean)
@@ -177,7 +184,7 @@ class Cut:
             (left, ends[0]), (right, ends[1]), (right, ends[1] + BEAM), (left, ends[0] + BEAM)
         )
         self.tool.put(bar, *shanks)
-        deep = [s for s, tip in zip(shanks, tips, strict=True) if tip > SURFACE + 12]
+        deep = [s for s, (_, _, tip) in zip(shanks, drawn, strict=True) if tip > SURFACE + 12]
         self.halo.put(*(self._clear(s) for s in deep))
 
     def _clear(self, shank: Solid) -> Shape:
