@@ -43,7 +43,7 @@ TIMES_IDLE = 20
 TIMES_BUSY = 10
 SLIPS = 0.55
 HEADLINE = "DIGGING IN"
-CALM_S = 2.6  # the pattern ends, the alert is over
+CALM_S = 0.6  # between the end of an alert and the next
 SETTLE_S = 20.0
 REPORTED_S = 2 * 3600  # of the shift that is reported, again and again
 REPORTING_S = 30.0  # it has begun by then, on a slow machine too
@@ -74,6 +74,7 @@ class Digging(Cabin):
         until(lambda: self._drawn(begun), PATIENCE_S, "the picture")
         heard_at = self.ear.wait_for(ACT_PULSES_S, begun)
         self.machine.slip = 0.0
+        until(lambda: self.shown()[-1]["text"] != HEADLINE, PATIENCE_S, "the alert's end")
         time.sleep(CALM_S)
         return self._drawn(begun)[0], heard_at
 
