@@ -24,7 +24,6 @@ from cabapp.fitup.switch import SwitchStanding
 from cabapp.readings import FixKind, Sample
 from cabapp.record.rigfile import RigFile
 from cabapp.rig import Display, Rig
-from cabapp.rigcheck import read_rig
 from cabapp.screens.app import layout_for
 from cabapp.screens.gallery import STANDING
 from cabapp.screens.lettering import CAP_EM, DIGIT_EM
@@ -34,9 +33,8 @@ from cabapp.screens.pages.fitup_invented import GOOD_PORTS, RIG, Bench, depth_vo
 from cabapp.screens.pictures import layout_of
 from cabapp.screens.ruler import Panel, Rect, arrange
 from cabapp.units import INCH_M, UnitSystem
+from tests.screens.fitup_hands import TEN, on_disk, plugged_in, reads, words
 from tests.screens.ink_on_page import overlap, say_box
-
-TEN = "10in-1280x800"
 
 
 @pytest.fixture(autouse=True)
@@ -46,11 +44,7 @@ def window(cabin):
 
 @pytest.fixture
 def bench(tmp_path):
-    made = Bench(layout_of(TEN), tmp_path)
-    made.enter()
-    made.ports(*GOOD_PORTS)
-    made.run(2.0)
-    return made
+    return plugged_in(tmp_path)
 
 
 @pytest.fixture
@@ -58,19 +52,6 @@ def fresh(tmp_path):
     made = Bench(layout_of(TEN), tmp_path, None)
     made.enter()
     return made
-
-
-def words(bench):
-    """Everything that can be read."""
-    return [say.text for say in bench.page.paper.over.says if say.text]
-
-
-def reads(bench, part):
-    return part in " ".join(words(bench))
-
-
-def on_disk(bench):
-    return read_rig(bench.home.rig.read_text())
 
 
 def touch(bench, name):

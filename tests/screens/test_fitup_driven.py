@@ -14,13 +14,12 @@ from cabapp.paths import shipped
 from cabapp.readings import Sample
 from cabapp.rig import Sensor
 from cabapp.rigcheck import read_rig
-from cabapp.screens.pages.fitup_invented import GOOD_PORTS, Bench
+from cabapp.screens.pages.fitup_invented import Bench
 from cabapp.screens.pictures import layout_of
 from cabapp.screens.theme import Role
 from cabapp.units import UnitSystem, from_unit
+from tests.screens.fitup_hands import TEN, on_disk, plugged_in, reads, words
 from tests.screens.ink_on_page import say_box
-
-TEN = "10in-1280x800"
 
 
 @pytest.fixture(autouse=True)
@@ -30,24 +29,7 @@ def window(cabin):
 
 @pytest.fixture
 def bench(tmp_path):
-    made = Bench(layout_of(TEN), tmp_path)
-    made.enter()
-    made.ports(*GOOD_PORTS)
-    made.run(2.0)
-    return made
-
-
-def words(bench):
-    """Everything that can be read."""
-    return [say.text for say in bench.page.paper.over.says if say.text]
-
-
-def reads(bench, part):
-    return part in " ".join(words(bench))
-
-
-def on_disk(bench):
-    return read_rig(bench.home.rig.read_text())
+    return plugged_in(tmp_path)
 
 
 def lifted(bench):
