@@ -329,7 +329,7 @@ SCENES: dict[str, Callable[[], Snapshot]] = {
     ),
     "level-unknown": lambda: replace(
         IN_BAND,
-        band=replace(IN_BAND.band, action="all 11 reading"),
+        band=replace(CALM, action="all 11 reading", short="all 11 reading"),
         depth=replace(DEPTH, front_m=None, rear_m=None, side=None),
     ),
     "tool-is-up": lambda: replace(LIFTED, band=_look(Rule.TOOL_IS_UP)),
